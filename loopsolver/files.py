@@ -149,30 +149,48 @@ def write_over(path: Path, data: bytes, *, read: bytes) -> None:
 
 
 def sealed(data: bytes, *, ending: str) -> bytes:
-    """Return a file's bytes with our mark and their own sum at the end, as a comment.
+    """Return a file's bytes with our mark and their own sum.
 
-    `ending` is one of `SEALS`.
+    It stands at the end, as a comment, where `ending` is one of `SEALS`; in other files
+    it takes the place that they keep for it, `SUM_PLACE` after our name.
     """
+    if ending not in SEALS:
+        return data.replace(SUM_PLACE, _sum(data).encode(), 1)
     before, after = SEALS[ending]
     return data + _seal(data, before, after)
 
 
 def is_sealed(path: Path, *, ending: str) -> bool:
     """Return whether a file is as loopsolver wrote it, unchanged since."""
-    before, after = SEALS[ending]
     try:
         data = path.read_bytes()
     except OSError:
         return False
+    if ending not in SEALS:
+        held = _SUM_INSIDE.search(data)
+        return held is not None and data == sealed(
+            data[: held.start(1)] + SUM_PLACE + data[held.end(1) :], ending=ending
+        )
+    before, after = SEALS[ending]
     own = data.rfind(before.encode())
     return own >= 0 and data[own:] == _seal(data[:own], before, after)
 
 
 def _seal(data: bytes, before: str, after: str) -> bytes:
-    return f"{before}{hashlib.sha256(data).hexdigest()}{after}".encode()
+    return f"{before}{_sum(data)}{after}".encode()
 
+
+def _sum(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+SUM_PLACE: Final = b"0" * 64
+"""What a file without comments holds where its sum will stand, a little after our name."""
+
+_SUM_INSIDE: Final = re.compile(rb"loopsolver[^0-9a-f]{1,8}([0-9a-f]{64})")
 
 SEALS: Final = {
+    ".html": ("<!-- loopsolver ", " -->\n"),
     ".svg": ("<!-- loopsolver ", " -->\n"),
     ".pdf": ("% loopsolver ", "\n"),
     ".toml": ("# loopsolver ", "\n"),

@@ -47,6 +47,19 @@ BOUND_ROUNDING: Final = 1e-12
 JUST_TOUCHING: Final = 1e-9
 """Triangles that cross by less than this share of the cube of their size only touch."""
 
+OUT_OF_ROUND: Final = 0.03
+"""A loop of a mesh is a circle if its corners are off it by no more of its radius.
+
+An oval a sixteenth longer than it is wide is none; corners that waver by a fifth of a
+millimetre on a port of 13 mm are let pass.
+"""
+
+NO_CORNER: Final = 1e-3
+"""A loop of a mesh goes straight on where it turns by less [rad].
+
+Single precision wavers by a tenth of that.
+"""
+
 GRAZED: Final = 1e-3
 """How truly it is sought how near a line or arc comes to a mesh between places [mm].
 
@@ -253,6 +266,9 @@ SAME_COORDINATE: Final = 1e-9
 
 Rounding alone keeps them apart.
 """
+
+MET: Final = 0.01
+"""A ray from the eye that is so near to a solid has met it [mm]: less than can be seen."""
 
 SAME_HEIGHT: Final = 1e-3
 """Points of a picture that are lower than the highest by less than this are as high [mm].

@@ -46,7 +46,7 @@ def _nothing_is_remembered() -> None:
 
 @pytest.fixture
 def no_loop_remedies(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Seek nothing that would let a whole loop fit: it takes long; others test it."""
+    """Seek nothing that would let a whole loop fit: in vain it takes seconds."""
     monkeypatch.setattr(
         "loopsolver.routing.loop.remedies.loop_remedies", lambda *_, **__: None
     )

@@ -18,7 +18,7 @@ from loopsolver.assembly.leaving import square_outs
 from loopsolver.assembly.removal import Removal, Remover
 from loopsolver.assembly.swept import Slide
 from loopsolver.geometry.vectors import AXES
-from loopsolver.routing.control import UNATTENDED, Control, Ended
+from loopsolver.routing.control import UNATTENDED, Control, Ended, TakingApart
 
 if TYPE_CHECKING:
     from loopsolver.plan.file import Plan
@@ -178,6 +178,7 @@ class _TakingApart:
         once: to wait could gain nothing, and its place hinders the others no more. Only
         where there is none such are the choices tried one after the other.
         """
+        self._control.tell(TakingApart(loose=tuple(sorted(loose))))
         cheapest = self._remover.cheapest
         floors = {
             name: cheapest(name, self._names - {name}, loose) for name in self._names

@@ -42,8 +42,7 @@ _FAR: Final = 30.0
 
 NOWHERE: Final[Point] = (0.0, 0.0, 0.0)
 
-Placed = Callable[[float], Curves]
-"""The centre line of a tube after so many millimetres of its way."""
+_STAY: Final = np.zeros((1, 3))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +121,7 @@ def tube_slides_free(
     Notes
     -----
     Conservative advancement: nothing on the tube moves by more than the way does, so
-    after a look that finds a gap of g it is surely free for g more.
+    from a look that finds a gap of g it is surely free for g either way.
 
     References
     ----------
@@ -133,12 +132,13 @@ def tube_slides_free(
     is_near = _boxes_meet(solids.bounds, box, within=radius + LOOK_AFTER)
     if not is_near.any():
         return True
-    return _is_free(
-        lambda at: moved_curves(curves, offset(NOWHERE, slide.way, at)),
-        solids.among(np.flatnonzero(is_near)),
-        length=slide.by,
-        radius=radius,
-    )
+    near = solids.among(np.flatnonzero(is_near))
+    back = -np.asarray(slide.way)
+
+    def gaps(at: Array) -> Array:
+        return _gaps(curves, near, at[:, None] * back, radius)
+
+    return _is_free(gaps, length=slide.by)
 
 
 def tube_swings_free(
@@ -150,40 +150,58 @@ def tube_swings_free(
     """
     arm = _longest_arm(curves, swing) + radius
     sign = math.copysign(1.0, swing.angle)
-    return _is_free(
-        lambda at: swung_curves(curves, replace(swing, angle=sign * at / arm)),
-        solids,
-        length=arm * abs(swing.angle),
-        radius=radius,
-    )
+
+    def gaps(at: Array) -> Array:
+        turned = (replace(swing, angle=sign * one / arm) for one in at.tolist())
+        here = ((swung_curves(curves, one), solids, _STAY, radius) for one in turned)
+        return np.concatenate([_gaps(*one) for one in here])
+
+    return _is_free(gaps, length=arm * abs(swing.angle))
 
 
-def _is_free(placed: Placed, solids: SolidSet, *, length: float, radius: float) -> bool:
-    at, floor = 0.0, 0.0
-    while True:
-        gap = _gap(placed(at), solids, radius)
-        if at == 0.0:
-            floor = min(gap, 0.0)
-        if gap < floor - _RESOLUTION:
-            return False
-        if at >= length:
+def _is_free(gaps: Callable[[Array], Array], *, length: float) -> bool:
+    """Return whether no gap on a way [mm] is less than the first one, or than none.
+
+    `gaps` measures them after each of some lengths of the way, up to `_FAR`. Stretches of
+    it that no look at their ends makes sure of are looked at again, all at once, in the
+    middle of what is not sure.
+    """
+    at = np.linspace(0.0, length, 1 + math.ceil(max(length, _FAR) / _FAR / 2.0))
+    gap = gaps(at)
+    floor = min(float(gap[0]), 0.0)
+    while gap.min() >= floor - _RESOLUTION:
+        sure = np.maximum(gap - floor - _RESOLUTION, 0.0)
+        low, high = at[:-1] + sure[:-1], at[1:] - sure[1:]
+        unsure = high - low > LOOK_AFTER
+        if not unsure.any():
             return True
-        at = min(length, at + max(gap - floor - _RESOLUTION, LOOK_AFTER))
+        middles = 0.5 * (low + high)[unsure]
+        places = np.flatnonzero(unsure) + 1
+        at = np.insert(at, places, middles)
+        gap = np.insert(gap, places, gaps(middles))
+    return False
 
 
-def _gap(curves: Curves, solids: SolidSet, radius: float) -> float:
-    """Return the gap of a tube to solids, or `_FAR` where it is more [mm]."""
-    is_near = _boxes_meet(solids.bounds, curve_bounds(curves), within=radius + _FAR)
-    near = np.flatnonzero(is_near)
-    if not near.size:
-        return _FAR
-    found = nearest_solids(
-        curves,
-        solids.among(near),
-        groups=np.zeros(near.size, dtype=np.intp),
-        resolution=_RESOLUTION,
-    )
-    return min(float(found.distance[0]) - radius, _FAR)
+def _gaps(curves: Curves, solids: SolidSet, moves: Array, radius: float) -> Array:
+    """Return the gap of a tube to solids moved by each of some vectors, (moves,) [mm].
+
+    It is `_FAR` where it is more.
+    """
+    gaps = np.full(len(moves), _FAR)
+    box = curve_bounds(curves)
+    there = box - moves[:, None]
+    is_near = _boxes_meet(solids.bounds, there[:, None], within=radius + _FAR)
+    rows, near = np.nonzero(is_near)
+    if near.size:
+        looked, groups = np.unique(rows, return_inverse=True)
+        found = nearest_solids(
+            curves,
+            solids.among(near).moved(moves[rows]),
+            groups=groups,
+            resolution=_RESOLUTION,
+        )
+        gaps[looked] = np.minimum(found.distance - radius, _FAR)
+    return gaps
 
 
 def _swept_box(box: Array, slide: Slide) -> Array:
@@ -195,10 +213,11 @@ def _swept_box(box: Array, slide: Slide) -> Array:
     return swept
 
 
-def _boxes_meet(boxes: Array, box: Array, *, within: float) -> Flags:
-    """Return which boxes (n, 2, 3) come nearer to a box than a distance [mm]."""
-    meets = (boxes[:, 0] < box[1] + within) & (boxes[:, 1] > box[0] - within)
-    return np.asarray(meets.all(axis=1))
+def _boxes_meet(boxes: Array, others: Array, *, within: float) -> Flags:
+    """Return which boxes (..., 2, 3) come nearer to others than a distance [mm]."""
+    low, high = others[..., 0, :] - within, others[..., 1, :] + within
+    meets = (boxes[..., 0, :] < high) & (boxes[..., 1, :] > low)
+    return np.asarray(meets.all(axis=-1))
 
 
 def curve_bounds(curves: Curves) -> Array:

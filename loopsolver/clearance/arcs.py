@@ -12,10 +12,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.clearance.shadows import Coordinates, index_window, kept_bounds, outside
+from loopsolver.clearance.ball_rows import BallRow
+from loopsolver.clearance.shadows import (
+    Coordinates,
+    bounds_of,
+    index_window,
+    kept_bounds,
+    outside,
+)
 from loopsolver.geometry.mesh_grid import mesh_grid
-from loopsolver.geometry.mesh_shape import nearest_of
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid
+from loopsolver.geometry.mesh_shape import bounds_below
+from loopsolver.geometry.solids import (
+    Box,
+    Cylinder,
+    HalfSpace,
+    Mesh,
+    Solid,
+    box_round,
+)
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import ARC_SOUGHT, GRAZED, TOUCH
@@ -33,7 +47,7 @@ class Arm:
 
 
 def blocked_bends(
-    solid: Solid,
+    solid: Solid | BallRow,
     coordinates: Coordinates,
     *,
     arms: tuple[Arm, Arm],
@@ -44,7 +58,7 @@ def blocked_bends(
 
     Parameters
     ----------
-    solid : Solid
+    solid : Solid or BallRow
     coordinates : Coordinates
         Of the nodes that are asked about [mm].
     arms : tuple of 2 Arms
@@ -62,6 +76,9 @@ def blocked_bends(
         return None
     near = tuple(c[w] for c, w in zip(coordinates, window, strict=True))
     nodes: Coordinates = (near[0], near[1], near[2])
+    if isinstance(solid, BallRow):
+        of_row = _row_case(solid, nodes, arms=arms, radius=radius, reach=reach)
+        return (window, of_row) if of_row.any() else None
     blocked = _square_case(solid, nodes, arms=arms, radius=radius, reach=reach)
     if blocked is None:
         blocked = _sought_case(solid, nodes, arms=arms, radius=radius, reach=reach)
@@ -69,7 +86,7 @@ def blocked_bends(
 
 
 def _window(
-    solid: Solid,
+    solid: Solid | BallRow,
     coordinates: Coordinates,
     *,
     arms: tuple[Arm, Arm],
@@ -77,7 +94,7 @@ def _window(
     reach: float,
 ) -> NodeWindow | None:
     """Return the nodes whose arc's own box comes within reach of the solid's box."""
-    low, high = kept_bounds(solid)
+    low, high = bounds_of(solid)
     low, high = low - reach, high + reach
     for arm in arms:
         if arm.sign > 0:
@@ -132,7 +149,29 @@ def _square_case(
     blocked: Blocked = planar[:, :, None] + (beyond**2)[None, None, :] < limit
     # Axes of `blocked` so far: first arm, second arm, third axis.
     order = (arms[0].axis, arms[1].axis, third)
-    return np.moveaxis(blocked, (0, 1, 2), order)
+    return blocked.transpose([order.index(axis) for axis in range(3)])
+
+
+def _row_case(
+    row: BallRow,
+    nodes: Coordinates,
+    *,
+    arms: tuple[Arm, Arm],
+    radius: float,
+    reach: float,
+) -> Blocked:
+    """Return the nodes that any ball of a row blocks, as `_square_case` does for one."""
+    third = 3 - arms[0].axis - arms[1].axis
+    p, q = (
+        (nodes[arm.axis][:, None] - row.centres[:, arm.axis]) * arm.sign + radius
+        for arm in arms
+    )
+    in_plane = _arc_to_disc(p[:, None], q[None], radius=radius, disc=0.0)
+    beyond = nodes[third][:, None] - row.centres[:, third]
+    limit = (reach + row.radius - TOUCH) ** 2
+    square = in_plane[:, :, None] ** 2 + beyond**2
+    blocked: Blocked = np.any(square < limit, axis=-1)
+    return np.moveaxis(blocked, (0, 1, 2), (arms[0].axis, arms[1].axis, third))
 
 
 def _is_disc_across(solid: Cylinder, axis: int) -> bool:
@@ -210,7 +249,8 @@ def _sought_case(
     the least distance is no more than half of that, times part squared, above it. So
     it is with the nearest triangle of a mesh.
 
-    Where the ends of an arc come too near to a mesh, its shadows tell: they end legs.
+    Where the ends of an arc come too near to a mesh, its shadows tell: they end legs. And
+    what the upright box round a mesh does not block, the mesh does not.
     """
     shape = tuple(len(c) for c in nodes)
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
@@ -226,9 +266,15 @@ def _sought_case(
 
     rows = np.arange(len(corners))
     blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
-    for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
-        blocked |= distance(rows, np.full(len(rows), end)) < limit
-    rows = np.flatnonzero(~blocked)
+    if isinstance(solid, Mesh):
+        by_box = _square_case(
+            box_round(solid), nodes, arms=arms, radius=radius, reach=reach
+        )
+        rows = np.flatnonzero(np.asarray(by_box))
+    else:
+        for end in (0.0, math.pi / 2.0):
+            blocked |= distance(rows, np.full(len(rows), end)) < limit
+        rows = np.flatnonzero(~blocked)
     turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
     while len(rows):
         below = _most_below(radius * half, limit=limit, radius=radius)
@@ -244,13 +290,13 @@ def _sought_case(
 
 
 def _from_mesh(mesh: Mesh, points: Array, limit: float) -> Array:
-    """Return distances of points to a mesh: on the right side of a limit, and no larger.
+    """Return what the distances of points to a mesh are surely not below.
 
-    Those that the grid leaves open are measured.
+    Those that the grid leaves open are looked at more closely.
     """
     own = mesh.own(points)
     low, high = mesh_grid(mesh.shape).bounds(own)
     low = np.where(high < limit, high, low)
     rows = np.flatnonzero((low < limit) & (high >= limit))
-    low[rows] = nearest_of(mesh.shape, own[rows], below=limit).distance
+    low[rows] = bounds_below(mesh.shape, own[rows], most=limit)
     return low

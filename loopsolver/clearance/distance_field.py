@@ -20,9 +20,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.mesh_grid import roughly
 from loopsolver.geometry.solid_set import SolidSet, stack
-from loopsolver.geometry.solids import HalfSpace, Solid, bounds, signed_distance
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.solids import HalfSpace, Mesh, Solid, bounds, signed_distance
+from loopsolver.geometry.vectors import Array, Point, point
 
 FARTHEST_TOLD: Final = 24.0
 """Distances are not told apart beyond this [mm], or twice the spacing if that is more."""
@@ -110,11 +111,10 @@ def distance_field(
     size = high - low
     step = max(step, float(np.cbrt(np.prod(size) / most_nodes)))
     counts = np.ceil(size / step).astype(int) + 1
-    axes = [low[a] + step * np.arange(counts[a]) for a in range(3)]
-    most = max(FARTHEST_TOLD, 2.0 * step)
-    values = np.full(counts, most, dtype=np.float32)
+    grid = _Grid(low=point(low), step=step, counts=(*counts.tolist(),))
+    values = np.full(counts, grid.most, dtype=np.float32)
     for solid in solids:
-        _lower_near(values, axes, solid, most)
+        _lower_near(values, grid, solid)
     return DistanceField(values=values, low=low, step=step, solids=stack(solids))
 
 
@@ -142,23 +142,59 @@ def _extent(solids: list[Solid], least: float) -> tuple[Array, Array]:
     return low, np.maximum(high, low + least)
 
 
-def _lower_near(
-    values: NDArray[np.float32], axes: list[Array], solid: Solid, most: float
-) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Grid:
+    """An even grid: its first node [mm], the spacing [mm], and how many nodes it has."""
+
+    low: Point
+    step: float
+    counts: tuple[int, ...]
+
+    @property
+    def most(self) -> float:
+        """Distances are not told apart beyond this [mm]."""
+        return max(FARTHEST_TOLD, 2.0 * self.step)
+
+    @property
+    def axes(self) -> list[Array]:
+        """The coordinates along x, y and z [mm]."""
+        return [
+            low + self.step * np.arange(count, dtype=np.float64)
+            for low, count in zip(self.low, self.counts, strict=True)
+        ]
+
+
+def _lower_near(values: NDArray[np.float32], grid: _Grid, solid: Solid) -> None:
     """Lower the values near a solid to its distance."""
     if isinstance(solid, HalfSpace):
         parts = [
-            n * (x - p) for n, x, p in zip(solid.normal, axes, solid.point, strict=True)
+            n * (x - p)
+            for n, x, p in zip(solid.normal, grid.axes, solid.point, strict=True)
         ]
         height = parts[0][:, None, None] + parts[1][:, None] + parts[2]
         np.minimum(values, height, out=values, casting="same_kind")
         return
+    window, distance = _near(solid, grid)
+    np.minimum(values[window], distance, out=values[window])
+
+
+@lru_cache(maxsize=128)
+def _near(solid: Solid, grid: _Grid) -> tuple[tuple[slice, ...], NDArray[np.float32]]:
+    """Return which nodes of a grid are near a solid, and how far they are from it [mm].
+
+    Reckoned once for the runs of a loop, which have most solids in common.
+    """
+    axes = grid.axes
     low, high = bounds(solid)
     window = tuple(
-        slice(*np.searchsorted(x, [low[a] - most, high[a] + most]))
+        slice(*np.searchsorted(x, [low[a] - grid.most, high[a] + grid.most]))
         for a, x in enumerate(axes)
     )
     x, y, z = (axis[part] for axis, part in zip(axes, window, strict=True))
     points = np.stack(np.meshgrid(x, y, z, indexing="ij"), axis=-1)
-    distance = signed_distance(solid, points.reshape(-1, 3)).reshape(points.shape[:3])
-    np.minimum(values[window], distance, out=values[window], casting="same_kind")
+    flat = points.reshape(-1, 3)
+    if isinstance(solid, Mesh) and len(flat):
+        distance = roughly(solid.shape, solid.own(flat), most=grid.most)
+    else:
+        distance = signed_distance(solid, flat)
+    return window, distance.reshape(points.shape[:3]).astype(np.float32)

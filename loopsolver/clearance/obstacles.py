@@ -18,10 +18,15 @@ UNKNOWN_BEYOND: Final = "nothing known"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Obstacle:
-    """A solid to keep clear of, under the name that messages use."""
+    """A solid to keep clear of, under the name that messages use.
+
+    One that `lies_between` others of the same thing reaches no further than these along
+    any axis: a lattice takes no coordinates from it.
+    """
 
     name: str
     solid: Solid
+    lies_between: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,8 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.mesh_shadows import Lines, covered_stretches
+from loopsolver.clearance.ball_rows import BallRow, row_stretches
+from loopsolver.clearance.mesh_shadows import stretches
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Indices
@@ -56,16 +57,13 @@ class Shadow:
 
 def cross_axes(axis: int) -> tuple[int, int]:
     """Return the two other axes in ascending order."""
-    first, second = (other for other in range(3) if other != axis)
-    return first, second
+    return ((1, 2), (0, 2), (0, 1))[axis]
 
 
 def index_window(values: Array, low: float, high: float) -> tuple[int, int]:
     """Return the range of indices of sorted `values` that lie in [low, high]."""
-    return (
-        int(np.searchsorted(values, low, side="left")),
-        int(np.searchsorted(values, high, side="right")),
-    )
+    first, last = values.searchsorted(low), values.searchsorted(high, side="right")
+    return int(first), int(last)
 
 
 def cast_shadow(
@@ -89,28 +87,54 @@ def cast_shadow(
 
 
 def cast_shadows(
-    solids: Sequence[Solid], coordinates: Coordinates, *, axis: int, reach: float
+    solids: Sequence[Solid | BallRow],
+    coordinates: Coordinates,
+    *,
+    axis: int,
+    reach: float,
 ) -> tuple[Shadow, ...]:
     """Return the shadows of all solids that meet a line along `axis`.
 
-    A mesh may cast several, since it may cover several stretches of a line.
+    A mesh or a row of balls may cast several, since it may cover several stretches of a
+    line.
     """
     shadows: list[Shadow] = []
     for solid in solids:
         if isinstance(solid, Mesh):
             shadows += _mesh_shadows(solid, coordinates, axis=axis, reach=reach)
             continue
+        if isinstance(solid, BallRow):
+            shadows += _row_shadows(solid, coordinates, axis=axis, reach=reach)
+            continue
         shadow = cast_shadow(solid, coordinates, axis=axis, reach=reach)
         shadows += () if shadow is None else (shadow,)
     return tuple(shadows)
 
 
+def bounds_of(solid: Solid | BallRow) -> Array:
+    """Return the bounds of a solid or a row of balls: never write to them."""
+    return solid.bounds if isinstance(solid, BallRow) else kept_bounds(solid)
+
+
+def _row_shadows(
+    row: BallRow, coordinates: Coordinates, *, axis: int, reach: float
+) -> Iterator[Shadow]:
+    """Yield the first stretches of a row on all lines, the second ones, and so on."""
+    patch = _patch(row, coordinates, axis=axis, reach=reach)
+    if patch is not None:
+        rows, cols, *across = patch
+        for low, high in row_stretches(
+            row, axis=axis, across=(across[0], across[1]), reach=reach
+        ):
+            yield Shadow(first=(rows[0], cols[0]), low=low, high=high)
+
+
 def _patch(
-    solid: Solid, coordinates: Coordinates, *, axis: int, reach: float
+    solid: Solid | BallRow, coordinates: Coordinates, *, axis: int, reach: float
 ) -> tuple[tuple[int, int], tuple[int, int], Array, Array] | None:
     """Return which lines pass a grown solid's box, and their two coordinates."""
     first, second = cross_axes(axis)
-    low, high = kept_bounds(solid)
+    low, high = bounds_of(solid)
     rows = index_window(coordinates[first], low[first] - reach, high[first] + reach)
     cols = index_window(coordinates[second], low[second] - reach, high[second] + reach)
     if rows[0] >= rows[1] or cols[0] >= cols[1]:
@@ -128,21 +152,15 @@ def _mesh_shadows(
         return
     rows, cols, u, v = patch
     shape = (u.size, v.size)
-    across = np.zeros((u.size * v.size, 3))
-    first, second = cross_axes(axis)
-    across[:, first], across[:, second] = (
-        one.ravel() for one in np.broadcast_arrays(u, v)
-    )
-    lines = Lines(mesh=mesh, axis=axis, across=across, reach=reach)
-    line, number, start, end = covered_stretches(lines)
-    start, end = start + TOUCH, end - TOUCH
-    for each in range(int(number.max(initial=-1)) + 1):
-        low, high = np.full(len(across), np.inf), np.full(len(across), -np.inf)
-        kept = (number == each) & (start < end)
-        low[line[kept]], high[line[kept]] = start[kept], end[kept]
-        yield Shadow(
-            first=(rows[0], cols[0]), low=low.reshape(shape), high=high.reshape(shape)
-        )
+    along_u, along_v = (one.ravel() for one in np.broadcast_arrays(u, v))
+    lows, highs = stretches(mesh, axis=axis, u=along_u, v=along_v, reach=reach)
+    lows, highs = lows + TOUCH, highs - TOUCH
+    is_covered = lows < highs
+    for each in np.flatnonzero(is_covered.any(axis=0)):
+        kept = is_covered[:, each]
+        low = np.where(kept, lows[:, each], np.inf).reshape(shape)
+        high = np.where(kept, highs[:, each], -np.inf).reshape(shape)
+        yield Shadow(first=(rows[0], cols[0]), low=low, high=high)
 
 
 def _stretch(
@@ -237,15 +255,15 @@ def _sought_stretch(
 
     bottom, depth = _lowest(excess, count=len(points), start=start, end=end)
     low, high = np.full(len(points), np.inf), np.full(len(points), -np.inf)
-    rows = np.flatnonzero(depth < 0.0)
-    for ends, outer in ((low, start), (high, end)):
-        inside, outside = bottom[rows], np.full(len(rows), outer)
-        for _ in range(_BISECTIONS):
-            middle = (inside + outside) / 2.0
-            free = excess(middle, rows) >= 0.0
-            outside = np.where(free, middle, outside)
-            inside = np.where(free, inside, middle)
-        ends[rows] = outside
+    met = np.flatnonzero(depth < 0.0)
+    rows, inside = np.tile(met, 2), np.tile(bottom[met], 2)
+    outside = np.repeat([start, end], len(met))
+    for _ in range(_BISECTIONS):
+        middle = (inside + outside) / 2.0
+        free = excess(middle, rows) >= 0.0
+        outside = np.where(free, middle, outside)
+        inside = np.where(free, inside, middle)
+    low[met], high[met] = outside[: len(met)], outside[len(met) :]
     return low.reshape(shape), high.reshape(shape)
 
 

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.options import add_force, add_json, add_paper, file_path
 from loopsolver.cli.output import say, say_json, say_wrapped, tell
+from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.status import told_status
 from loopsolver.cli.stopping import noted_stop
 from loopsolver.cli.subjects import read_plan
 from loopsolver.files import check_own, sealed, write_whole
+from loopsolver.lengths import lengths_for
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.words import counted
 
@@ -47,10 +49,11 @@ def command(args: argparse.Namespace) -> int:
     plan = read_plan(args.plan, used=chosen_candidate)
     if args.output is not None:
         check_own(args.output, ending=".pdf", read=plan.files, force=args.force)
-    with noted_stop() as stopped:
-        of = assembly(plan, control=Control(stopped=stopped))
-        if stopped():
-            tell("You stopped the search: this is the best order found by then.")
+    lengths = lengths_for(plan.scene.units)
+    with noted_stop() as stopped, ProgressLine(lengths) as line:
+        of = assembly(plan, control=Control(stopped=stopped, tell=line.tell))
+    if stopped():
+        tell("You stopped the search: this is the best order found by then.")
     steps = tuple(assembly_steps(of, plan.scene))
     if args.json:
         say_json(_document(of, steps))

@@ -3,74 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from loopsolver.cli.bending import doubt_document
 from loopsolver.cli.output import say, say_table, say_wrapped, tell
 from loopsolver.lengths import lengths_for
-from loopsolver.plan.model import AS_BUILT
-from loopsolver.report.bench import bench_remarks, candidate_doubts
-from loopsolver.report.comparing import (
-    built_remarks,
-    candidate_table,
-    comparison_remarks,
-    comparisons,
-)
-from loopsolver.report.fit import Fits, chance_document
+from loopsolver.report.bench import candidate_doubts
+from loopsolver.report.comparing import comparisons
 from loopsolver.report.lacking import why_lines
-from loopsolver.report.loop import (
-    effect_remarks,
-    effect_words,
-    loop_sentences,
-    loop_total,
-)
+from loopsolver.report.loop import loop_sentences, loop_total
 from loopsolver.report.nearness import touch_remark, touch_words
-from loopsolver.report.purposes import purpose_remarks, purposes
-from loopsolver.report.stock import over_stock, stock_remarks
+from loopsolver.report.purposes import purposes
+from loopsolver.report.side_by_side import (
+    ALONE,
+    Beside,
+    side_by_side_remarks,
+    side_by_side_table,
+)
+from loopsolver.report.stock import over_stock
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from loopsolver.plan import Effect, Plan, PlannedRun, Touch
-    from loopsolver.report.drops import Drops
+    from loopsolver.plan import Plan, PlannedRun, Touch
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Beside:
-    """What stands beside the candidates' own figures.
-
-    Attributes
-    ----------
-    found : sequence of Effect
-        What choosing each would do to the other runs.
-    drops : Drops or None
-        What its tube takes of the pressure.
-    fits : Fits
-        How likely it goes in.
-    """
-
-    found: Sequence[Effect] = ()
-    drops: Drops | None = None
-    fits: Fits = field(default_factory=Fits)
-
-    def documents(self) -> dict[tuple[str, int], dict[str, Any]]:
-        """Return it as plain JSON values, by run and rank."""
-        told: dict[tuple[str, int], dict[str, Any]] = {}
-        for effect in self.found:
-            told[effect.run, effect.rank] = {"others": _effect_document(effect)}
-        for place, band in self.drops.bands.items() if self.drops else ():
-            drop = {"least": band.low, "main": band.main, "most": band.high}
-            told.setdefault(place, {})["drop"] = drop
-        for place, chance in self.fits.chances.items():
-            told.setdefault(place, {})["fit"] = chance_document(chance)
-        return told
-
-
-ALONE: Final = Beside()
-"""Nothing beside them."""
 
 
 def ranks_by(
@@ -115,33 +72,17 @@ def say_runs(
     beside: Beside = ALONE,
 ) -> None:
     """Print the candidates of runs side by side, and what sets them apart in words."""
-    lengths = lengths_for(plan.scene.units)
     for run in runs:
         if not run.candidates and run.built is None:
             say_unchosen([run])
             continue
         say(f"{run.name}: {run.from_port} to {run.to_port}")
         order = ranks_by(run, by, beside=beside)
-        own = [effect for effect in beside.found if effect.run == run.name]
-        table = candidate_table(
-            run,
-            order if run.built is None else (AS_BUILT, *order),
-            lengths,
-            others={effect.rank: effect_words(effect) for effect in own},
-            drops=beside.drops.cells(run.name) if beside.drops else {},
-            fits=beside.fits.cells(run.name),
-        )
-        say_table(table)
-        say_wrapped(built_remarks(plan.scene, run, lengths=lengths))
-        if purposed := list(purpose_remarks(plan.scene, run, order)):
-            say("What each is for:")
-            say_wrapped(purposed)
-        if run.chosen is not None and len(order) > 1:
-            say(f"Against candidate {run.chosen}:")
-            say_wrapped(comparison_remarks(run, order, lengths=lengths))
-        say_wrapped(stock_remarks(run, order, tube=plan.scene.tube, lengths=lengths))
-        say_wrapped(bench_remarks(plan.scene, run, order, lengths=lengths))
-        say_wrapped(effect_remarks(own))
+        say_table(side_by_side_table(plan, run, order, more=beside))
+        for heading, told in side_by_side_remarks(plan, run, order, more=beside):
+            if heading and told:
+                say(heading)
+            say_wrapped(told)
         if run.tube_in_place is None:
             say_why(run, mark="- ")
         say()
@@ -227,16 +168,6 @@ def plan_document(
         "runs": [run_document(plan, run, by=by, beside=beside) for run in runs],
         "loop": _loop_document(plan),
         "touches": _touches_document(plan, _touches_of(plan, runs)),
-    }
-
-
-def _effect_document(effect: Effect) -> dict[str, Any]:
-    """Return an effect as plain JSON values."""
-    return {
-        "fits": effect.moved is not None,
-        "moves": [
-            {"run": name, "candidate": rank} for name, rank in effect.moved or ()
-        ],
     }
 
 

@@ -19,13 +19,16 @@ from loopsolver.cli import (
     check,
     compare,
     correct,
+    export,
     fill,
     fit,
     flow,
+    jigs,
     leak_test,
     measure,
     new,
     parts,
+    ports,
     route,
     schema,
     sheets,
@@ -61,6 +64,8 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         "most. With -o a form to write on, with --empty empty readings for the scene.",
         parts: "show the shelf of parts, or one part: sizes, points, sources. A scene "
         "takes one with the key part, and may overrule every dimension of it.",
+        ports: "list the circular rims of a mesh file, to take as ports. With middle, "
+        "direction and diameter, in mm from the file's own origin.",
         route: "find candidates for every run of a scene and write the plan.",
         compare: "show the candidates of a plan side by side. Ranks stay those of the "
         "plan, whatever --by sorts by. To choose another candidate, change "
@@ -81,6 +86,12 @@ _COMMANDS: Final[Mapping[ModuleType, str]] = MappingProxyType(
         sheets: "write full-scale templates and bench sheets to print. For every "
         "chosen run one PDF to print, and each template as SVG and DXF, all "
         "at true size. The folder is made if only itself is missing.",
+        export: "write tubes and scene as a GLB or STL file. For other programs, and for "
+        "printers: tubes are solid rods of their outer diameter, each closed. In a GLB "
+        "file each is a node under its run's name.",
+        jigs: "write parts to print in 3D: cradles, a chamfer stop, a stand. STL files, "
+        "and jigs.pdf, which says what each is for. A cradle takes two bends of a cold "
+        "tube in only if angles and turn are right. From a scene: no cradles.",
         fill: "say how much coolant to mix, where air stays, which tilts let it out, and "
         "what draining leaves behind. Ctrl-C ends the search for tilts with the best "
         "found.",

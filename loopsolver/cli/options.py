@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import math
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from types import ModuleType
@@ -134,6 +136,25 @@ def file_path(text: str) -> Path:
         msg = f"found {text!r}, with a line break in it; wanted a name without one"
         raise argparse.ArgumentTypeError(msg)
     return Path(text)
+
+
+def length_between(low: float, high: float) -> Callable[[str], float]:
+    """Return what reads a length of an option, with its unit [mm]."""
+
+    def read(text: str) -> float:
+        from loopsolver.units import LengthError, length_mm
+
+        try:
+            length = length_mm(text, unit="mm")
+        except LengthError as error:
+            raise argparse.ArgumentTypeError(str(error)) from error
+        if not low <= length <= high:
+            most = " mm or more" if high == math.inf else f" to {high:g} mm"
+            msg = f"found {text!r}; wanted {low:g}{most}"
+            raise argparse.ArgumentTypeError(msg)
+        return length
+
+    return read
 
 
 def _ranking(text: str, *, more: str) -> str:

@@ -1,4 +1,4 @@
-"""How far the routing is, on a terminal, once it takes long enough to wonder."""
+"""How far a search is, on a terminal, once it takes long enough to wonder."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final
 
 from loopsolver.lengths import Lengths
-from loopsolver.words import counted
+from loopsolver.words import counted, some_of
 
 if TYPE_CHECKING:
     from rich.progress import Progress as Bar
@@ -23,7 +23,8 @@ _PATIENCE: Final = 0.5
 class ProgressLine:
     """A bar on standard error, gone when the work is done; nothing off a terminal.
 
-    It shows which run is routed, then what the best choice for the loop is so far.
+    It shows which run is routed, then what the best choice for the loop is so far; or what
+    is loose while a loop is taken apart.
     """
 
     def __init__(self, lengths: Lengths) -> None:
@@ -65,7 +66,12 @@ class ProgressLine:
 
     def tell(self, event: Event) -> None:
         """Show how far the search is."""
-        from loopsolver.routing.control import Explaining, RunRouted, RunStarted
+        from loopsolver.routing.control import (
+            Explaining,
+            RunRouted,
+            RunStarted,
+            TakingApart,
+        )
 
         if isinstance(event, RunRouted):
             return
@@ -74,6 +80,9 @@ class ProgressLine:
             shown = _shown(text, completed=event.number - 1, total=event.count)
         elif isinstance(event, Explaining):
             shown = _shown(f"trying what would help {event.name}")
+        elif isinstance(event, TakingApart):
+            loose = some_of(event.loose, most=2) if event.loose else "nothing"
+            shown = _shown(f"taking the loop apart with {loose} loose")
         else:
             shown = _shown(self._best_so_far(event))
         with self._lock:

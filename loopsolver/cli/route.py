@@ -149,8 +149,9 @@ def _say_together(plan: Plan, path: Path) -> None:
 
     if plan.scene.assembly is None or not any(run.tube_in_place for run in plan.runs):
         return
-    with noted_stop() as stopped:
-        of = assembly(plan, control=Control(stopped=stopped))
+    lengths = lengths_for(plan.scene.units)
+    with noted_stop() as stopped, ProgressLine(lengths) as line:
+        of = assembly(plan, control=Control(stopped=stopped, tell=line.tell))
     more = command_line("assemble", path)
     say()
     say_wrapped([f"{together_words(of)}; `{more}` tells how."])

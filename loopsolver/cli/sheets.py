@@ -3,10 +3,17 @@
 from __future__ import annotations
 
 import argparse
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from loopsolver.cli.options import add_force, add_paper, add_runs, file_path
+from loopsolver.cli.options import (
+    add_force,
+    add_paper,
+    add_runs,
+    file_path,
+    length_between,
+)
 from loopsolver.cli.output import say, tell
 from loopsolver.cli.status import status_of
 from loopsolver.cli.subjects import read_plan
@@ -79,7 +86,7 @@ def _add_cut_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--kerf",
         metavar="LENGTH",
-        type=_length,
+        type=length_between(0.0, math.inf),
         help='width of the saw\'s cut, with its unit: "1 mm" (the default), "1/32 in"',
     )
 
@@ -109,7 +116,7 @@ def command(args: argparse.Namespace) -> int:
             read=plan.files,
             force=args.force,
         )
-        _tell_others(folder, others)
+        tell_others(folder, others)
     _tell_missing(runs)
     tell_built(runs)
     tell_touches(plan, runs)
@@ -204,20 +211,7 @@ def _count(text: str) -> int:
     return int(text)
 
 
-def _length(text: str) -> float:
-    from loopsolver.units import LengthError, length_mm
-
-    try:
-        kerf = length_mm(text, unit="mm")
-    except LengthError as error:
-        raise argparse.ArgumentTypeError(str(error)) from error
-    if kerf < 0.0:
-        msg = f"found {text!r}; wanted a width of 0 or more"
-        raise argparse.ArgumentTypeError(msg)
-    return kerf
-
-
-def _tell_others(folder: Path, others: Exchanged) -> None:
+def tell_others(folder: Path, others: Exchanged) -> None:
     """Tell what older sheets were taken away, and warn of those that still lie there."""
     if others.taken_away:
         tell(f"{folder}: older sheets taken away: {', '.join(others.taken_away)}")

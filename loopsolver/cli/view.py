@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import (
     add_candidate,
@@ -15,6 +16,10 @@ from loopsolver.cli.output import tell
 from loopsolver.cli.stopping import ended_by_the_system
 from loopsolver.cli.subjects import read_either
 from loopsolver.errors import LoopsolverError
+
+if TYPE_CHECKING:
+    from loopsolver.plan import Plan
+    from loopsolver.scene.model import Scene
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -33,7 +38,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="write a picture instead of opening a window",
     )
     kind.add_argument(
-        "--html", metavar="FILE", type=file_path, help="write a page; not available yet"
+        "--html",
+        metavar="FILE",
+        type=file_path,
+        help="write a page for a browser or a tablet: one .html file, which fetches "
+        "nothing",
     )
     kind.add_argument(
         "--watch",
@@ -49,39 +58,48 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     add_run(parser)
     add_candidate(parser)
-    add_force(parser, what="a file that is no picture of loopsolver's")
+    add_force(parser, what="a file that is no picture or page of loopsolver's")
 
 
 def command(args: argparse.Namespace) -> int:
-    """Open the window or write the picture, and return the exit status."""
-    if args.html is not None:
-        msg = "--html is not available yet; --screenshot writes a picture"
-        raise LoopsolverError(msg)
-    path: Path | None = args.screenshot
+    """Open the window or write the picture or page, and return the exit status."""
     subject = read_either(args.subject)
+    if args.screenshot is not None or args.html is not None:
+        _write(args, subject)
+        return 0
 
     from loopsolver.plan import Plan
-    from loopsolver.view.window import play, screenshot, show, watch
+    from loopsolver.view.window import play, show, watch
 
     if args.watch and isinstance(subject, Plan):
         msg = f"{args.subject}: found a plan; --watch follows a scene"
         raise LoopsolverError(msg)
-    if args.assemble:
-        if not isinstance(subject, Plan):
-            msg = f"{args.subject}: found a scene; --assemble plays a plan"
-            raise LoopsolverError(msg)
-        with ended_by_the_system():
+    if args.assemble and not isinstance(subject, Plan):
+        msg = f"{args.subject}: found a scene; --assemble plays a plan"
+        raise LoopsolverError(msg)
+    with ended_by_the_system():
+        if isinstance(subject, Plan) and args.assemble:
             play(subject)
-        return 0
-    if args.watch:
-        with ended_by_the_system():
+        elif args.watch:
             watch(args.subject, run=args.run, candidate=args.candidate)
-        return 0
-    if path is None:
-        with ended_by_the_system():
+        else:
             show(subject, run=args.run, candidate=args.candidate)
-        return 0
-    screenshot(
+    return 0
+
+
+def _write(args: argparse.Namespace, subject: Scene | Plan) -> None:
+    """Write the picture or the page, and tell where it is."""
+    from loopsolver.plan import Plan
+
+    path, what = args.screenshot, "Picture"
+    write: Callable[..., None]
+    if path is not None:
+        from loopsolver.view.window import screenshot as write
+    else:
+        from loopsolver.page.html_file import write_page as write
+
+        path, what = args.html, "Page"
+    write(
         subject,
         path,
         run=args.run,
@@ -89,5 +107,4 @@ def command(args: argparse.Namespace) -> int:
         read=subject.files if isinstance(subject, Plan) else (args.subject,),
         force=args.force,
     )
-    tell(f"Picture written to {path}.")
-    return 0
+    tell(f"{what} written to {path}.")

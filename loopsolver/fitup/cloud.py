@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 
 from loopsolver.fitup.minimax import least_share
-from loopsolver.fitup.placement import FAR_ROWS, Socket
+from loopsolver.fitup.placement import FAR_ROWS
 from loopsolver.fitup.seating import seating_of
+from loopsolver.fitup.socket import Socket
 from loopsolver.fitup.spread import errors_of
 from loopsolver.geometry.vectors import Array, Flags
 from loopsolver.routing.problem import Candidate

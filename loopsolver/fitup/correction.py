@@ -22,14 +22,8 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from loopsolver.fitup.minimax import MoveLimits
-from loopsolver.fitup.placement import (
-    Lying,
-    Placements,
-    Seating,
-    best_moves,
-    moved,
-    placed,
-)
+from loopsolver.fitup.placement import Placements, Seating, best_moves, moved, placed
+from loopsolver.fitup.socket import Lying
 from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import NO_BEND_DEG
 from loopsolver.tube.chain import Chain, Poses, end_jacobian, end_poses

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from loopsolver.errors import LoopsolverError
-from loopsolver.fitup.placement import Guide, Seating, Socket
+from loopsolver.fitup.placement import Seating
+from loopsolver.fitup.socket import Guide, Socket
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.vectors import cross, difference, norm, offset, unit
 from loopsolver.routing.problem import Candidate, EndFitting

@@ -14,7 +14,7 @@ from loopsolver.geometry.mesh_shape import (
     signed_distances,
     triangles_near,
 )
-from loopsolver.geometry.solids import Mesh, bounds
+from loopsolver.geometry.solids import Mesh
 from loopsolver.geometry.triangles import nearest_places
 from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import DEPTH_RESOLUTION
@@ -55,11 +55,11 @@ def least_to_mesh(
     seen = _seen(curves, mesh)
     shape = mesh.shape
     start = seen.points(np.array([0]), seen.start[:1])
-    is_inside = _is_inside(mesh, curves, start)
+    is_inside = _is_inside(shape, start)
     most = max(below, 2.0 * resolution)  # else a curve that crosses is not noticed
     found = _outside(seen, shape, below=most, resolution=resolution)
     met = found is not None and found[0] <= resolution
-    if shape.normals is not None and (met or is_inside):
+    if (met or is_inside) and shape.has_inside:
         found = _deepest(seen, shape, np.inf if found is None else found[0], start[0])
     if found is None or found[0] >= below:
         return None
@@ -67,15 +67,12 @@ def least_to_mesh(
     return found[0], placed
 
 
-def _is_inside(mesh: Mesh, curves: Curves, start: Array) -> bool:
-    """Return whether the start of a curve lies in a mesh that has an inside."""
-    if mesh.shape.normals is None:
+def _is_inside(shape: MeshShape, start: Array) -> bool:
+    """Return whether the start of a curve, (1, 3), lies in a mesh that has an inside."""
+    low, high = shape.box
+    if (start < low).any() or (start > high).any():
         return False
-    low, high = bounds(mesh)
-    at = curves.points(np.array([0]), curves.start[:1])[0]
-    if (at < low).any() or (at > high).any():
-        return False
-    return bool(signed_distances(mesh.shape, start)[0] < 0.0)
+    return bool(signed_distances(shape, start)[0] < 0.0)
 
 
 def _seen(curves: Curves, mesh: Mesh) -> Curves:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -112,7 +113,12 @@ class Frame:
     @property
     def is_square(self) -> bool:
         """Whether every own axis lies along an outside axis."""
-        return bool(all(axis_name(axis) is not None for axis in self.axes))
+        return _is_square(self.axes)
+
+
+@lru_cache(maxsize=4096)
+def _is_square(axes: tuple[Point, Point, Point]) -> bool:
+    return all(axis_name(axis) is not None for axis in axes)
 
 
 def axis_frame(centre: Sequence[float], axis: Sequence[float]) -> Frame:

@@ -11,7 +11,11 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.geometry.mesh_shape import MeshShape, signed_distances
+from loopsolver.geometry.mesh_shape import (
+    MeshShape,
+    bounds_below,
+    signed_distances,
+)
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import BOUND_ROUNDING
 
@@ -104,11 +108,31 @@ class MeshGrid:
         return flat
 
 
+def roughly(shape: MeshShape, points: Array, *, most: float) -> Array:
+    """Return signed distances of points, (n,) [mm], too low by some tenths at most.
+
+    What is further off than `most` is told as that, inside as well as outside.
+    """
+    grid = mesh_grid(shape)
+    distance = grid.bounds(points)[0]
+    rows = np.flatnonzero(distance < most)
+    distance[rows] = bounds_below(shape, points[rows], most=most)
+    distance = np.minimum(distance, most)
+    is_in = ((points > shape.box[0]) & (points < shape.box[1])).all(axis=1)
+    if not is_in.any() or not shape.has_inside:
+        return distance
+    inside = is_in & (distance > 2.0 * grid.step)
+    inside[inside] = grid.is_inside(points[inside])
+    near = np.flatnonzero(is_in & (distance <= 2.0 * grid.step))
+    inside[near] = signed_distances(shape, points[near]) < 0.0
+    return np.where(inside, -distance, distance)
+
+
 @lru_cache(maxsize=32)
 def mesh_grid(shape: MeshShape) -> MeshGrid:
     """Return the grid of a mesh; made once."""
-    low = shape.vertices.min(axis=0) - FARTHEST
-    size = shape.vertices.max(axis=0) + FARTHEST - low
+    low = shape.box[0] - FARTHEST
+    size = shape.box[1] + FARTHEST - low
     step = max(FINEST, float(np.cbrt(np.prod(size) / NODES)))
     counts = np.ceil(size / step).astype(int) + 1
     nodes = low + step * np.indices(counts).reshape(3, -1).T
@@ -116,7 +140,7 @@ def mesh_grid(shape: MeshShape) -> MeshGrid:
     apart = np.minimum(apart, FARTHEST)
     squares = apart**2 - np.einsum("ij,ij->i", nodes, nodes)
     inside = np.zeros(len(nodes), dtype=np.bool_)
-    if shape.normals is not None:
+    if shape.has_inside:
         inside = _insides(shape, nodes, (apart > step).reshape(counts))
     return MeshGrid(
         shape=shape,

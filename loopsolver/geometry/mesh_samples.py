@@ -2,34 +2,84 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+from typing import Any
+
 import numpy as np
 
+from loopsolver.geometry.triangles import side_lengths
 from loopsolver.geometry.vectors import Array, Indices
 
 
-def samples_of(
-    vertices: Array, faces: Indices, spacing: float
-) -> tuple[Indices, Indices, Array]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Samples:
+    """Places on the triangles of a mesh, s of them.
+
+    Attributes
+    ----------
+    places : array (s, 3) [mm]
+    firsts, owners : int arrays
+        Sample i lies on the triangles ``owners[firsts[i]:firsts[i + 1]]``: a vertex on
+        all round it, which are first, another one on a single one.
+    apart : float [mm]
+        Of every place of a triangle's side or inside, a sample of that side or inside
+        is no further away than this.
+    """
+
+    places: Array
+    firsts: Indices
+    owners: Indices
+    apart: float
+
+
+def tree_of(points: Array) -> Any:
+    """Return points laid out so that those near a place are found fast."""
+    from scipy.spatial import cKDTree
+
+    return cKDTree(points, balanced_tree=False, compact_nodes=True)
+
+
+def samples_of(vertices: Array, faces: Indices, spacing: float) -> Samples:
     """Return samples of triangles that lie no further apart than a spacing [mm].
 
     Every corner, every side cut evenly, and rows along the longest side, half as far
-    apart. That is `firsts` and `owners` of MeshShape, and the samples, (s, 3) [mm].
+    apart. A sample of a side is known to one of its triangles alone.
     """
-    every = np.arange(len(faces))
-    ids, owners = [faces.ravel()], [np.repeat(every, 3)]
+    corners = vertices[faces]
+    is_long = side_lengths(corners) > spacing
+    large = np.flatnonzero(is_long.any(axis=1))
+    ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)[is_long]
+    keys = ends.min(axis=1) * len(vertices) + ends.max(axis=1)
+    _, once = np.unique(keys, return_index=True)
+    beside = np.nonzero(is_long)[0][once]
+    ids, owners = [faces.ravel()], [np.repeat(np.arange(len(faces)), 3)]
     samples, count = [vertices], len(vertices)
-    for owner, places in (
-        *(_along(faces[:, [k, (k + 1) % 3]], vertices, spacing) for k in range(3)),
-        _in_rows(vertices[faces], spacing),
+    for among, (which, places) in (
+        (beside, _along(ends[once], vertices, spacing)),
+        (large, _in_rows(corners[large], spacing)),
     ):
-        ids.append(count + np.arange(len(owner)))
-        owners.append(owner)
+        ids.append(count + np.arange(len(which)))
+        owners.append(among[which])
         samples.append(places)
-        count += len(owner)
-    sample, owner = np.concatenate(ids), np.concatenate(owners)
-    order = np.argsort(sample, kind="stable")
-    firsts = np.searchsorted(sample[order], np.arange(count + 1))
-    return firsts, owner[order], np.concatenate(samples)
+        count += len(which)
+    firsts, owned = _by_sample(np.concatenate(ids), np.concatenate(owners), count)
+    return Samples(
+        places=np.concatenate(samples),
+        firsts=firsts,
+        owners=owned,
+        apart=spacing / math.sqrt(2.0),
+    )
+
+
+def _by_sample(sample: Indices, owner: Indices, count: int) -> tuple[Indices, Indices]:
+    """Return owners sample by sample, and where those of each begin."""
+    from scipy.sparse import csr_array
+
+    ones = np.ones(len(sample), dtype=np.int8)
+    shape = (count, int(owner.max(initial=0)) + 1)
+    table = csr_array((ones, (sample, owner)), shape=shape)
+    return table.indptr.astype(np.intp), table.indices.astype(np.intp)
 
 
 def _along(sides: Indices, vertices: Array, spacing: float) -> tuple[Indices, Array]:
@@ -43,14 +93,13 @@ def _along(sides: Indices, vertices: Array, spacing: float) -> tuple[Indices, Ar
 
 def _in_rows(corners: Array, spacing: float) -> tuple[Indices, Array]:
     """Return which triangle each sample within it is of, and the samples."""
-    sides = np.linalg.norm(np.roll(corners, -1, axis=1) - corners, axis=2)
+    sides = side_lengths(corners)
     first = sides.argmax(axis=1)
     every = np.arange(len(corners))
     a, b, c = (corners[every, (first + k) % 3] for k in range(3))
     longest = sides[every, first]
     height = np.linalg.norm(np.cross(b - a, c - a), axis=1) / longest
     rows = np.ceil(2.0 * height / spacing).astype(np.intp)
-    rows[longest <= spacing] = 1
     which, number = _counted(np.maximum(rows - 1, 0))
     up = (number + 1) / rows[which]
     parts = np.ceil((1.0 - up) * longest[which] / spacing).astype(np.intp)

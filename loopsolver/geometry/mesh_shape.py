@@ -3,24 +3,33 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Final
 
 import numpy as np
 
-from loopsolver.geometry.mesh_samples import samples_of
+from loopsolver.geometry.mesh_flaws import crossings, each_once, open_sides
+from loopsolver.geometry.mesh_samples import Samples, samples_of, tree_of
 from loopsolver.geometry.triangles import (
-    crossing,
+    FACE,
+    corner_angles,
+    dots,
     face_normals,
     nearest_places,
-    pseudonormals,
-    sides_of,
+    side_lengths,
 )
-from loopsolver.geometry.vectors import Array, Flags, Indices
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import BOUND_ROUNDING
 
-SAMPLES_WANTED: Final = 26_000
+SAMPLES_WANTED: Final = 20_000
 """About how many sample points a surface gets at least, spread evenly."""
+
+FINEST_SPACING: Final = 1.0
+"""Samples need not lie nearer to each other than this [mm].
+
+A tube of 8 mm with a clearance of 2 is then sought 0.04 mm further off at most.
+"""
 
 NEIGHBOURS: Final = 12
 """How many samples round a point are looked at first; where they are too few, four
@@ -44,9 +53,11 @@ class Flaws:
     crossings: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class MeshShape:
     """A mesh in its own coordinates; two of one digest are the same.
+
+    What keeps it from having an inside is found when first asked for.
 
     Attributes
     ----------
@@ -54,30 +65,45 @@ class MeshShape:
         Tells the mesh from every other.
     vertices : array (v, 3) [mm]
     faces : int array (t, 3)
-    flaws : Flaws
+    open_sides : int
+        See `Flaws`.
     corners : array (t, 3, 3) [mm]
         Of the triangles.
-    normals : array (t, 7, 3) or None
-        See `pseudonormals`; None where the mesh is a surface without an inside.
     tree : cKDTree
         Of samples on the triangles: their corners, and more on large ones.
-    firsts, owners : int arrays
-        Sample i lies on the triangles ``owners[firsts[i]:firsts[i + 1]]``.
-    apart : float [mm]
-        Of every place of a triangle's side or inside, a sample of that side or inside
-        is no further away than this.
+    samples : Samples
+        These.
     """
 
     digest: str
     vertices: Array = field(compare=False, repr=False)
     faces: Indices = field(compare=False, repr=False)
-    flaws: Flaws = field(compare=False)
+    open_sides: int = field(compare=False)
     corners: Array = field(compare=False, repr=False)
-    normals: Array | None = field(compare=False, repr=False)
     tree: Any = field(compare=False, repr=False)
-    firsts: Indices = field(compare=False, repr=False)
-    owners: Indices = field(compare=False, repr=False)
-    apart: float = field(compare=False, repr=False)
+    samples: Samples = field(compare=False, repr=False)
+
+    @property
+    def apart(self) -> float:
+        """How far a place of the mesh is from the next sample at most [mm]."""
+        return self.samples.apart
+
+    @cached_property
+    def flaws(self) -> Flaws:
+        """Return what keeps it from having an inside."""
+        if self.open_sides:
+            return Flaws(open_sides=self.open_sides)
+        return Flaws(crossings=crossings(self.corners, self.faces, self.samples))
+
+    @property
+    def has_inside(self) -> bool:
+        """Return whether it is a solid, not a mere surface."""
+        return self.flaws == Flaws()
+
+    @cached_property
+    def box(self) -> Array:
+        """Return its lowest and highest coordinates, (2, 3) [mm]: never write to them."""
+        return np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)])
 
     def reach_of(self, distance: Array | float) -> Any:
         """Return within what of a point samples must lie that are as near as `distance`.
@@ -118,31 +144,28 @@ def mesh_shape(vertices: Array, faces: Indices, *, digest: str) -> MeshShape:
     digest : str
     """
     vertices, faces = _merged(vertices, faces)
-    open_sides = _open_sides(faces, len(vertices))
-    if not open_sides and _volume(vertices[faces]) < 0.0:
-        faces = faces[:, ::-1]
     corners = vertices[faces]
-    longest = _longest(corners)
-    spacing = min(math.sqrt(_area(corners) / SAMPLES_WANTED), longest)
-    firsts, owners, samples = samples_of(vertices, faces, spacing)
-    shape = MeshShape(
+    a, b, c = (corners[:, k] for k in range(3))
+    normals = np.cross(b - a, c - a)
+    areas = 0.5 * np.sqrt(dots(normals, normals))
+    if not areas.all():
+        faces, corners = faces[areas > 0.0], corners[areas > 0.0]
+    open_count = open_sides(faces, len(vertices))
+    if not open_count and dots(a, normals).sum() < 0.0:  # six times its volume
+        faces, corners = faces[:, ::-1], corners[:, ::-1]
+    longest = float(side_lengths(corners).max(initial=0.0))
+    wanted = math.sqrt(float(areas.sum()) / SAMPLES_WANTED)
+    spacing = min(max(wanted, FINEST_SPACING), longest)
+    samples = samples_of(vertices, faces, spacing)
+    return MeshShape(
         digest=digest,
         vertices=vertices,
         faces=faces,
-        flaws=Flaws(open_sides=open_sides),
+        open_sides=open_count,
         corners=corners,
-        normals=None,
-        tree=_tree(samples),
-        firsts=firsts,
-        owners=owners,
-        apart=spacing / math.sqrt(2.0),
+        tree=tree_of(samples.places),
+        samples=samples,
     )
-    if open_sides:
-        return shape
-    crossings = _crossings(shape)
-    if crossings:
-        return replace(shape, flaws=Flaws(crossings=crossings))
-    return replace(shape, normals=pseudonormals(vertices, faces))
 
 
 POINTS_AT_ONCE: Final = 8192
@@ -194,6 +217,31 @@ def _seek(
         looked_at = min(4 * looked_at, shape.tree.n)
 
 
+def bounds_below(shape: MeshShape, points: Array, *, most: float) -> Array:
+    """Return what the unsigned distance of points is surely not below, (n,) [mm].
+
+    What is further off than `most` is told as that. Where the true distance is d, what is
+    told is lower by no more than `sought_further` says for d.
+
+    Notes
+    -----
+    No place of the mesh is nearer than the nearest sample says (`MeshShape.reach_of`),
+    nor than the box round all. Of a box as a mesh the second is exact.
+    """
+    reach = float(shape.reach_of(most))
+    apart, _ = shape.tree.query(points, distance_upper_bound=reach)
+    within = np.sqrt(np.maximum(np.minimum(apart, reach) ** 2 - shape.apart**2, 0.0))
+    beyond = np.maximum(shape.box[0] - points, points - shape.box[1])
+    outside = np.sqrt((np.maximum(beyond, 0.0) ** 2).sum(axis=1))
+    bound = np.maximum(within * (1.0 - BOUND_ROUNDING), outside)
+    return np.asarray(np.minimum(bound, most))
+
+
+def sought_further(shape: MeshShape, distance: float) -> float:
+    """Return by how much more than a distance a search keeps from a mesh at most [mm]."""
+    return float(shape.reach_of(distance)) - distance
+
+
 def signed_distances(
     shape: MeshShape, points: Array, *, below: float = math.inf
 ) -> Array:
@@ -206,12 +254,49 @@ def signed_distances(
 
 def signed(shape: MeshShape, points: Array, nearest: NearestPlaces) -> Array:
     """Return the distances of nearest places, negative for points inside the mesh."""
-    if shape.normals is None:
-        return nearest.distance
-    normals = shape.normals[nearest.triangle, nearest.feature]
-    leans = np.einsum("ij,ij->i", points - nearest.place, normals)
-    inside = (leans < 0.0) & (nearest.triangle >= 0)
-    return np.where(inside, -nearest.distance, nearest.distance)
+    distance = nearest.distance.copy()
+    near = np.flatnonzero(nearest.triangle >= 0)
+    if not near.size or not shape.has_inside:
+        return distance
+    normals = _pseudonormals(shape, nearest.triangle[near], nearest.feature[near])
+    leans = np.einsum("ij,ij->i", points[near] - nearest.place[near], normals)
+    distance[near[leans < 0.0]] *= -1.0
+    return distance
+
+
+def _pseudonormals(shape: MeshShape, triangle: Indices, feature: Indices) -> Array:
+    """Return normals of features of triangles that tell the sides of the mesh, (n, 3).
+
+    Of a point outside a closed surface the way from the nearest place of it to the point
+    leans with the normal of the feature that the place is on; of one inside, against.
+
+    Notes
+    -----
+    A face has its own normal; a side the sum of those of the two faces that it joins; a
+    corner the sum over its faces, weighted by their angles there.
+
+    References
+    ----------
+    J. A. Baerentzen and H. Aanaes, Signed distance computation using the angle weighted
+    pseudonormal, IEEE Transactions on Visualization and Computer Graphics 11 (2005). From
+    memory.
+    """
+    normals = face_normals(shape.corners[triangle])
+    row = np.flatnonzero(feature != FACE)
+    of_row, of_corner = shape.faces[triangle[row]], feature[row] > 3
+    at = of_row[np.arange(len(row)), (feature[row] - 1) % 3]
+    other = of_row[np.arange(len(row)), feature[row] % 3]
+    every, owner = _owned(shape, np.arange(len(row)), at)
+    faces = shape.faces[owner]
+    kept = of_corner[every] | (faces == other[every, None]).any(axis=1)
+    every, owner, faces = every[kept], owner[kept], faces[kept]
+    corners = shape.corners[owner]
+    angles = corner_angles(corners)[faces == at[every, None]]
+    weights = np.where(of_corner[every], angles, 1.0)
+    weighted = weights[:, None] * face_normals(corners)
+    for axis in range(3):
+        normals[row, axis] = np.bincount(every, weighted[:, axis], minlength=len(row))
+    return normals
 
 
 def triangles_near(
@@ -233,7 +318,7 @@ def triangles_near(
     sizes = np.array([len(one) for one in found], dtype=np.intp)
     samples = np.array([each for one in found for each in one], dtype=np.intp)
     rows, owned = _owned(shape, np.repeat(np.arange(len(at)), sizes), samples)
-    keys = np.unique(rows * len(shape.faces) + owned)
+    keys = each_once(rows * len(shape.faces) + owned)
     return keys // len(shape.faces), keys % len(shape.faces)
 
 
@@ -266,102 +351,33 @@ def _owned(
     shape: MeshShape, rows: Indices, samples: Indices
 ) -> tuple[Indices, Indices]:
     """Return every row with each of the triangles on which its sample lies."""
-    firsts, counts = shape.firsts[samples], np.diff(shape.firsts)[samples]
+    every = shape.samples
+    firsts, counts = every.firsts[samples], np.diff(every.firsts)[samples]
     within = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
-    return np.repeat(rows, counts), shape.owners[np.repeat(firsts, counts) + within]
-
-
-def _tree(points: Array) -> Any:
-    from scipy.spatial import cKDTree
-
-    return cKDTree(points, balanced_tree=False, compact_nodes=True)
+    return np.repeat(rows, counts), every.owners[np.repeat(firsts, counts) + within]
 
 
 def _merged(vertices: Array, faces: Indices) -> tuple[Array, Indices]:
-    """Return vertices each once, with the faces that have an area."""
+    """Return vertices each once, as they first appear, and the faces with them.
+
+    Places are told apart by numbers mixed from their coordinates; where two places have
+    one number, by sorting them.
+    """
     plain = np.ascontiguousarray(vertices + 0.0)
     words = plain.view(np.uint64).reshape(-1, 3)
     mixed = np.zeros(len(words), dtype=np.uint64)
     for column in words.T:
         mixed = (mixed ^ column) * np.uint64(0x9E3779B97F4A7C15)
         mixed ^= mixed >> np.uint64(29)
-    _, first, every = np.unique(mixed, return_index=True, return_inverse=True)
-    kept = plain[first]
-    if not np.array_equal(kept[every.ravel()], plain):  # two places, one number
-        kept, every = np.unique(plain, axis=0, return_inverse=True)
-    faces = every.ravel()[faces]
-    normals = face_normals(kept[faces])
-    return kept, faces[(normals != 0.0).any(axis=1)]
-
-
-def _longest(corners: Array) -> float:
-    """Return the length of the longest side of all triangles [mm]; 0 of none."""
-    sides = np.roll(corners, -1, axis=1) - corners
-    return float(np.linalg.norm(sides, axis=2).max(initial=0.0))
-
-
-def _area(corners: Array) -> float:
-    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2.0)
-
-
-def _volume(corners: Array) -> float:
-    """Return the volume within a closed surface [mm3]; negative if wound inside out."""
-    a, b, c = corners[:, 0], corners[:, 1], corners[:, 2]
-    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6.0)
-
-
-def _open_sides(faces: Indices, vertices: int) -> int:
-    """Return how many sides are not shared by exactly one other, wound alike."""
-    sides = sides_of(faces).reshape(-1, 2)
-    forth = np.sort(sides[:, 0] * vertices + sides[:, 1])
-    back = np.sort(sides[:, 1] * vertices + sides[:, 0])
-    if len(forth) == len(np.unique(forth)) and np.array_equal(forth, back):
-        return 0
-    once, counts = np.unique(forth, return_counts=True)
-    is_matched = np.isin(once, back) & (counts == 1)
-    return int(counts[~is_matched].sum())
-
-
-def _crossings(shape: MeshShape) -> int:
-    """Return how many pairs of triangles run through each other, neighbours left out.
-
-    Small triangles are looked for by their middles, large ones by their samples.
-    """
-    corners, faces = shape.corners, shape.faces
-    counts = np.diff(shape.firsts)[len(shape.vertices) :]
-    lone = shape.owners[shape.firsts[len(shape.vertices)] :]
-    is_large = np.isin(np.arange(len(faces)), lone)
-    ends = faces[is_large]
-    spots = np.concatenate(
-        [
-            corners[~is_large].mean(axis=1),
-            shape.tree.data[len(shape.vertices) :],
-            shape.vertices[ends.ravel()],
-        ]
-    )
-    large = np.flatnonzero(is_large)
-    owner = np.concatenate(
-        [np.flatnonzero(~is_large), np.repeat(lone, counts), np.repeat(large, 3)]
-    )
-    # a triangle's middle is within two thirds of its longest side of all of it
-    reach = max(2.0 / 3.0 * _longest(corners[~is_large]), shape.apart)
-    pairs = _tree(spots).query_pairs(2.0 * reach, output_type="ndarray")
-    first, second = owner[pairs[:, 0]], owner[pairs[:, 1]]
-    first, second = np.minimum(first, second), np.maximum(first, second)
-    kept = first != second
-    first, second = first[kept], second[kept]
-    kept = _share_room(corners.min(axis=1), corners.max(axis=1), first, second)
-    first, second = first[kept], second[kept]
-    kept = (faces[first, :, None] != faces[second, None, :]).all(axis=(1, 2))
-    keys = np.unique(first[kept] * len(faces) + second[kept])
-    first, second = keys // len(faces), keys % len(faces)
-    return int(crossing(corners[first], corners[second]).sum())
-
-
-def _share_room(low: Array, high: Array, first: Indices, second: Indices) -> Flags:
-    shared: Flags = np.ones(len(first), dtype=np.bool_)
-    for axis in range(3):
-        shared &= low[first, axis] < high[second, axis]
-        shared &= low[second, axis] < high[first, axis]
-    return shared
+    bits = np.uint64(len(plain).bit_length())
+    keys = np.sort(mixed >> bits << bits | np.arange(len(plain), dtype=np.uint64))
+    index = (keys & ((np.uint64(1) << bits) - np.uint64(1))).astype(np.intp)
+    keys >>= bits
+    is_first = np.concatenate([[True], keys[1:] != keys[:-1]])
+    first = np.empty_like(index)
+    first[index] = index[is_first][np.cumsum(is_first) - 1]
+    if not np.array_equal(plain[first], plain):
+        _, one, which = np.unique(plain, axis=0, return_index=True, return_inverse=True)
+        first = one[which.ravel()]
+    is_kept = first == np.arange(len(first))
+    return plain[is_kept], (np.cumsum(is_kept) - 1)[first[faces]]

@@ -157,7 +157,7 @@ def _from_middles(
     than the point that it is measured from moves.
     """
     middles = curves.middles()
-    distance = solids.signed_distance(middles)
+    distance = solids.convex_distance(middles)
     piece = distance.argmin(axis=0)
     solid = np.arange(len(solids))
     count = int(groups.max()) + 1

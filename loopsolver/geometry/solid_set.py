@@ -12,6 +12,7 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.geometry.mesh_grid import roughly
 from loopsolver.geometry.mesh_shape import nearest_of, signed
 from loopsolver.geometry.solids import (
     Box,
@@ -105,12 +106,17 @@ class SolidSet:
             ),
         )
 
-    def moved(self, by: Sequence[float]) -> SolidSet:
-        """Return the solids moved by a vector [mm]; none turns."""
-        along = np.asarray(by)
-        origins = self.origins + self.axes @ along
-        meshes = tuple((number, mesh.moved(along)) for number, mesh in self.meshes)
-        return replace(self, origins=origins, bounds=self.bounds + along, meshes=meshes)
+    def moved(self, by: Sequence[float] | Array) -> SolidSet:
+        """Return the solids moved by a vector, or by one each, (n, 3) [mm]; none turns."""
+        along = np.broadcast_to(np.asarray(by, dtype=float), (len(self), 3))
+        return replace(
+            self,
+            origins=self.origins + np.einsum("kni,ni->kn", self.axes, along),
+            bounds=self.bounds + along[:, None],
+            meshes=tuple(
+                (number, mesh.moved(along[number])) for number, mesh in self.meshes
+            ),
+        )
 
     def signed_distance(self, points: Array) -> Array:
         """Return the exact signed distance of each point to each solid [mm].
@@ -124,13 +130,24 @@ class SolidSet:
         array (m, n) [mm]
             Negative inside.
         """
-        count = len(self)
-        along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
-        own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
-        distance = distance_of(own, self.extents)
+        distance = self.convex_distance(points)
         for number, mesh in self.meshes:
             distance[:, number] = signed_distance(mesh, points)
         return distance
+
+    def rough_distance(self, points: Array, *, most: float) -> Array:
+        """Return the same, of meshes too small by some tenths, and `most` at most [mm]."""
+        distance = self.convex_distance(points)
+        for number, mesh in self.meshes:
+            distance[:, number] = roughly(mesh.shape, mesh.own(points), most=most)
+        return distance
+
+    def convex_distance(self, points: Array) -> Array:
+        """Return the same, meshes further off than any solid."""
+        count = len(self)
+        along = np.asarray(points) @ self.axes.reshape(3 * count, 3).T
+        own = along.reshape(-1, 3, count).swapaxes(0, 1) - self.origins[:, None]
+        return distance_of(own, self.extents)
 
     def distance_to(self, which: Indices, points: Array) -> Array:
         """Return the distance of points (k, s, 3) to the solids `which`, (k, s) [mm]."""

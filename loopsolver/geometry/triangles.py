@@ -35,8 +35,8 @@ def nearest_places(points: Array, corners: Array) -> tuple[Array, Indices]:
     """
     a = corners[:, 0]
     ab, ac, ap = corners[:, 1] - a, corners[:, 2] - a, points - a
-    ab_ab, ab_ac, ac_ac = _dots(ab, ab), _dots(ab, ac), _dots(ac, ac)
-    ab_ap, ac_ap = _dots(ab, ap), _dots(ac, ap)
+    ab_ab, ab_ac, ac_ac = dots(ab, ab), dots(ab, ac), dots(ac, ac)
+    ab_ap, ac_ap = dots(ab, ap), dots(ac, ap)
     ab_bp, ac_bp = ab_ap - ab_ab, ac_ap - ab_ac
     ab_cp, ac_cp = ab_ap - ab_ac, ac_ap - ac_ac
     of_c = ab_ap * ac_bp - ab_bp * ac_ap
@@ -69,9 +69,19 @@ def nearest_places(points: Array, corners: Array) -> tuple[Array, Indices]:
     return places, features
 
 
-def _dots(first: Array, second: Array) -> Array:
-    dots: Array = np.einsum("ij,ij->i", first, second)
-    return dots
+def dots(first: Array, second: Array) -> Array:
+    """Return the scalar products of vectors (n, 3), pair by pair, (n,)."""
+    products: Array = np.einsum("ij,ij->i", first, second)
+    return products
+
+
+def side_lengths(corners: Array) -> Array:
+    """Return the lengths of the sides ab, bc, ca of triangles (t, 3, 3), (t, 3) [mm]."""
+    lengths = np.empty((len(corners), 3))
+    for start in range(3):
+        side = corners[:, (start + 1) % 3] - corners[:, start]
+        lengths[:, start] = np.sqrt(dots(side, side))
+    return lengths
 
 
 def _ratio(part: Array, whole: Array) -> Array:
@@ -89,49 +99,13 @@ def face_normals(corners: Array) -> Array:
     return normals
 
 
-def sides_of(faces: Indices) -> Indices:
-    """Return the sides of faces (t, 3) as pairs of vertices, (t, 3, 2): ab, bc, ca."""
-    return np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)
-
-
-def pseudonormals(vertices: Array, faces: Indices) -> Array:
-    """Return for each feature of each triangle a normal that tells the sides, (t, 7, 3).
-
-    Of a point outside a closed surface the way from the nearest place of it to the point
-    leans with the normal of the feature that the place is on; of one inside, against.
-
-    Notes
-    -----
-    A face has its own normal; a side the sum of those of the two faces that it joins; a
-    corner the sum over its faces, weighted by their angles there.
-
-    References
-    ----------
-    J. A. Baerentzen and H. Aanaes, Signed distance computation using the angle weighted
-    pseudonormal, IEEE Transactions on Visualization and Computer Graphics 11 (2005). From
-    memory.
-    """
-    corners = vertices[faces]
-    normals = face_normals(corners)
-    found = np.empty((len(faces), 7, 3))
-    found[:, FACE] = normals
-    ends: Indices = np.sort(sides_of(faces).reshape(-1, 2), axis=1)
-    keys = ends[:, 0] * len(vertices) + ends[:, 1]
-    _, which = np.unique(keys, return_inverse=True)
-    found[:, 1:4] = _summed(which.ravel(), np.repeat(normals, 3, axis=0))
+def corner_angles(corners: Array) -> Array:
+    """Return the angles of triangles (t, 3, 3) at their corners, (t, 3)."""
     towards = np.roll(corners, -1, axis=1) - corners
     towards /= np.linalg.norm(towards, axis=2, keepdims=True)
     cosines = -(towards * np.roll(towards, 1, axis=1)).sum(axis=2)
-    weighted = np.arccos(np.clip(cosines, -1.0, 1.0))[:, :, None] * normals[:, None]
-    found[:, 4:7] = _summed(faces.ravel(), weighted.reshape(-1, 3))
-    return found
-
-
-def _summed(which: Indices, vectors: Array) -> Array:
-    """Return for each vector the sum of all that have the same key, three a triangle."""
-    sums: Array = np.stack([np.bincount(which, column) for column in vectors.T], axis=1)
-    every: Array = np.asarray(sums)[which].reshape(-1, 3, 3)
-    return every
+    angles: Array = np.arccos(np.clip(cosines, -1.0, 1.0))
+    return angles
 
 
 def crossing(first: Array, second: Array) -> Flags:
@@ -155,11 +129,11 @@ def _pierced(start: Array, end: Array, corners: Array) -> Flags:
     """
     a, b, c = (corners[:, k] for k in range(3))
     normal = np.cross(b - a, c - a)
-    above, below = _dots(start - a, normal), _dots(end - a, normal)
+    above, below = dots(start - a, normal), dots(end - a, normal)
     along = end - start
     hands = np.stack(
         [
-            _dots(along, np.cross(one - start, two - start))
+            dots(along, np.cross(one - start, two - start))
             for one, two in ((a, b), (b, c), (c, a))
         ]
     )

@@ -16,10 +16,12 @@ from loopsolver.plan.ranking import FOR_PARALLEL, RANKINGS, ranked
 from loopsolver.routing.candidate_list import without_twins
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.no_route import (
-    LoopRemedies,
-    LoopRemedy,
     NoPlace,
     NoRoute,
+)
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopRemedies,
+    LoopRemedy,
 )
 from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.problem import Candidate
@@ -93,7 +95,9 @@ def planned_scene(
 
     control = control.within(seconds)
     least, loop = solve(scene, control)
-    remedies = _remedies(loop, scene, lambda *of: solve(*of)[1], control=control)
+    remedies = _remedies(
+        loop, scene, lambda *of: solve(*of)[1], held=held, control=control
+    )
     given = _length(loop) - _length(least)
     most = scene.rules.candidates
     planned = tuple(
@@ -117,6 +121,7 @@ def _remedies(
     scene: Scene,
     solve: Callable[[Scene, Control], Loop],
     *,
+    held: Mapping[str, Candidate],
     control: Control,
 ) -> LoopRemedies | None:
     """Return what would let all runs of a loop fit; None where all do, or after a stop."""
@@ -124,7 +129,7 @@ def _remedies(
 
     if _is_whole(loop) or loop.ended.startswith("stopped"):
         return None
-    return loop_remedies(scene, loop, solve, control=control)
+    return loop_remedies(scene, loop, solve, kept=held, control=control)
 
 
 def _summary(loop: Loop, *, by: str, held: Container[str], given: float) -> LoopSummary:

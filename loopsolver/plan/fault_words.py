@@ -78,6 +78,7 @@ _FOUND: Final[Mapping[BrokenRule, str]] = MappingProxyType(
         "bend range": "bend {number} of {angle}",
         "turn between bends": "a turn of {angle} after bend {number}",
         "clearance": "a gap of {length} to {at!r}",
+        "into": "a tube that goes {length} deep into {at!r}, its axis at {place}",
         "own fitting": "a tube that runs through its own {at}",
         "itself": "a tube that runs through itself",
         "seat": "a tube that ends {length} off its seat on {at}",
@@ -104,6 +105,7 @@ _WANTED: Final[Mapping[BrokenRule, str]] = MappingProxyType(
         "bend range": "{range} degrees, as in the scene",
         "turn between bends": "a multiple of {limit} degrees, as in the scene",
         "clearance": "at least {least}, the clearance",
+        "into": "a gap of at least {least}, the clearance",
         "claimed gap": "{least}, as it was measured before",
     }
 )
@@ -116,6 +118,7 @@ def breach_words(breach: Breach, lengths: Lengths) -> tuple[str, str]:
     words = {
         "number": breach.number,
         "at": breach.at,
+        "place": lengths.place(breach.place),
         "count": f"{breach.found:g}",
         "limit": f"{limit:g}",
         "length": lengths.exact(breach.found),

@@ -31,6 +31,7 @@ from loopsolver.plan.untold import sum_of, with_choices_changed, without_untold
 from loopsolver.scene.circuit import loop_parts
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
+from loopsolver.showing import Shown
 from loopsolver.words import quoted
 
 _WIDTH = 88
@@ -38,7 +39,7 @@ _WIDTH = 88
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class Plan(Shown):
     """The candidates of all runs of a scene, and which one of each is chosen.
 
     Attributes
@@ -52,7 +53,10 @@ class Plan:
         has no sum, as older ones. What no scene can tell is left out of it then.
     files : tuple of Path
         Those that it was read from, its own and its scene's; empty for one that was
-        not. Plans that differ in these alone are equal.
+        not.
+    sha256 : str
+        Of the plan file's bytes as they were read, hex digits. Plans that differ in this
+        and in `files` alone are equal.
     """
 
     scene: Scene
@@ -60,6 +64,7 @@ class Plan:
     loop: LoopSummary | None = None
     is_edited: bool = False
     files: tuple[Path, ...] = field(default=(), compare=False)
+    sha256: str = field(default="", compare=False)
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -170,7 +175,8 @@ class Plan:
             If the scene, though unchanged, can no longer be read.
         """
         path, file = Path(path), str(path)
-        document, is_edited = document_in(path)
+        data = _bytes_of(path)
+        document, is_edited = _document(data, file=file)
         scene_path = path.parent / document.scene
         scene = _unchanged_scene(path, scene_path, document)
         lengths = lengths_for(scene.units)
@@ -187,7 +193,14 @@ class Plan:
         runs = judged_afresh(runs, scene, used=used, file=file)
         raise_any(port_faults(document), file=file)
         files = (path, scene_path)
-        return cls(scene=scene, runs=runs, loop=loop, is_edited=is_edited, files=files)
+        return cls(
+            scene=scene,
+            runs=runs,
+            loop=loop,
+            is_edited=is_edited,
+            files=files,
+            sha256=hashlib.sha256(data).hexdigest(),
+        )
 
 
 def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
@@ -212,8 +225,12 @@ def check_plan_place(path: Path, *, read: Sequence[Path], force: bool) -> None:
 
 def document_in(path: Path) -> tuple[PlanDocument, bool]:
     """Return what stands in a plan file, and whether more than choices was changed."""
-    plain = plain_values(_bytes_of(path), file=str(path))
-    document = parsed(plain, file=str(path))
+    return _document(_bytes_of(path), file=str(path))
+
+
+def _document(data: bytes, *, file: str) -> tuple[PlanDocument, bool]:
+    plain = plain_values(data, file=file)
+    document = parsed(plain, file=file)
     return document, document.sum != sum_of(plain)
 
 

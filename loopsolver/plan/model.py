@@ -10,6 +10,7 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.routing.control import Ended
 from loopsolver.routing.diagnosis.no_route import InTheWay
 from loopsolver.routing.problem import Candidate
+from loopsolver.showing import Shown
 from loopsolver.words import numbered
 
 AS_BUILT: Final = 0
@@ -17,7 +18,7 @@ AS_BUILT: Final = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlannedRun:
+class PlannedRun(Shown):
     """One run of a plan.
 
     Attributes

@@ -16,6 +16,11 @@ from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.report.angles import angles, any_angle, degrees, short
 from loopsolver.report.nearness import too_near_words, within_or_into
 from loopsolver.report.rule_changes import change_in_words, tried_in_words
+from loopsolver.report.whole_loop import (
+    loop_remedies_in_words,
+    loop_remedy_in_words,
+    other_port_in_words,
+)
 from loopsolver.routing.diagnosis.no_route import (
     Askew,
     BendBlocked,
@@ -25,9 +30,6 @@ from loopsolver.routing.diagnosis.no_route import (
     FacingBlocked,
     FacingTooNear,
     Fact,
-    LoopChange,
-    LoopRemedies,
-    LoopRemedy,
     NoneFound,
     NoneInEmptyCase,
     NoPlace,
@@ -38,7 +40,6 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooNarrow,
     OffsetTooShort,
     OtherFitting,
-    OtherOrder,
     OtherPort,
     OutOfLine,
     OutOfRange,
@@ -52,7 +53,10 @@ from loopsolver.routing.diagnosis.no_route import (
     StraightBlocked,
     Suggestion,
 )
-from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopRemedies,
+    LoopRemedy,
+)
 from loopsolver.routing.ends import SWIVELS
 from loopsolver.routing.problem import least_bend_deg
 from loopsolver.scene.model import Scene
@@ -60,9 +64,6 @@ from loopsolver.words import counted, listed, some_of
 
 MOST_NAMED: Final = 3
 """Of the things in the way no more than so many are named."""
-
-MOST_TRIED: Final = 6
-"""Of what was tried for a whole loop no more than so many are named."""
 
 _OfLoop = LoopRemedy | LoopRemedies
 
@@ -305,34 +306,6 @@ def _suggestion(remedy: Suggestion, lengths: Lengths) -> str:
     return f"with {told}"
 
 
-def _loop_remedy(remedy: LoopRemedy, lengths: Lengths) -> str:
-    return listed([_loop_change(one, lengths) for one in remedy.changes])
-
-
-def _loop_remedies(remedies: LoopRemedies, lengths: Lengths) -> str:
-    tried = [_loop_change(one, lengths) for one in remedies.tried]
-    if not tried:
-        over = "the search had ended"
-        because = "there is nothing to try" if remedies.is_all_tried else over
-        return f"what would let all runs fit was not tried: {because}"
-    told = some_of(tried, most=MOST_TRIED)
-    told = f"tried for the loop as a whole, and not enough: {told}"
-    return told if remedies.is_all_tried else f"{told}; then the search ended"
-
-
-def _loop_change(change: LoopChange, lengths: Lengths) -> str:
-    """Return what is changed for all runs of a loop."""
-    match change:
-        case Change():
-            return change_in_words(change, lengths)
-        case OtherOrder(parts=parts):
-            return f"the order {', '.join(parts)}" if parts else "another order"
-        case OtherPort():
-            return f"{change.run!r} {in_words(change, lengths)}"
-        case OtherFitting():
-            return f'the fitting "{change.fitting}" on {change.port}'
-
-
 def _how_little(remedy: Suggestion, lengths: Lengths) -> str:
     """Return what is not enough, where it is not known how much less is."""
     last = replace(remedy.changes[-1], after=remedy.too_little)
@@ -368,8 +341,8 @@ _WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxy
         NotExplained: "none was found; the search was stopped before it was looked into "
         "what stands in the way: route again, or this run alone with --run",
         NoPlace: _no_place,
-        LoopRemedy: _loop_remedy,
-        LoopRemedies: _loop_remedies,
+        LoopRemedy: loop_remedy_in_words,
+        LoopRemedies: loop_remedies_in_words,
         StraightBlocked: "the first {length} of tube from {port} come {near}",
         BendBlocked: "after the first {length} from {port} a bend of {angles_deg} and "
         "{bend_radius} radius comes {near}, to each of the {sides} sides that "
@@ -393,7 +366,7 @@ _WORDS: Final[Mapping[type, str | Callable[[Any, Lengths], str]]] = MappingProxy
         NoneInEmptyCase: _none_in_empty_case,
         NoneFound: _none_found,
         StockTooShort: _stock_too_short,
-        OtherPort: "{end} {port} instead of {instead_of}",
+        OtherPort: lambda remedy, _: other_port_in_words(remedy),
         OtherFitting: 'with the fitting "{fitting}" on {port}',
         Suggestion: _suggestion,
     }

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 
+from loopsolver.geometry.mesh_shape import sought_further
+from loopsolver.geometry.solids import Mesh
 from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.report.angles import any_angle, degrees, settable
 from loopsolver.report.bent_tube import least_radius_words, wall_words
@@ -33,6 +36,7 @@ def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
         f"{len(scene.components)} with {counted(bodies, 'body', 'bodies')} and "
         f"{counted(ports, 'port')}; {counted(len(scene.keep_outs), 'keep-out')}",
     )
+    yield from _mesh_rows(scene, lengths)
     for place, run in enumerate(scene.runs):
         yield (
             "" if place else "runs",
@@ -41,6 +45,23 @@ def scene_summary(scene: Scene) -> Iterator[tuple[str, str]]:
     if not scene.runs:
         yield "runs", "none" if scene.loop is None else "those of the loop"
     yield from _circuit_rows(scene)
+
+
+def _mesh_rows(scene: Scene, lengths: Lengths) -> Iterator[tuple[str, str]]:
+    """Yield how many meshes there are, and how much further off tubes are sought."""
+    bodies = (body.solid for part in scene.components for body in part.bodies)
+    shapes = [solid.shape for solid in bodies if isinstance(solid, Mesh)]
+    if shapes:
+        reach = scene.tube.radius + scene.rules.clearance
+        further = max(sought_further(shape, reach) for shape in shapes)
+        step = lengths.millimetres / 10.0 ** (lengths.decimals + 1)
+        told = lengths.fine(math.ceil(further / step) * step)
+        triangles = sum(len(shape.faces) for shape in shapes)
+        yield (
+            "meshes",
+            f"{len(shapes)} with {counted(triangles, 'triangle')}; tubes are sought up to "
+            f"{told} further off than the clearance, and measured to every triangle",
+        )
 
 
 def _tube_rows(scene: Scene, lengths: Lengths) -> Iterator[tuple[str, str]]:

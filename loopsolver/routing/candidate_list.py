@@ -9,7 +9,7 @@ FOCS 2000: of gaps that differ by less than a factor only one is listed. From me
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from loopsolver.routing.problem import Candidate, best_first
 from loopsolver.routing.ways_round import Poles, is_near, passed_otherwise
@@ -18,7 +18,7 @@ from loopsolver.tolerances import NO_SHORTER, SAME_WAY_ROUND
 
 
 def candidate_list(
-    found: Iterable[Candidate], poles: Poles, *, most: int
+    found: Iterable[Candidate], poles_of: Callable[[], Poles], *, most: int
 ) -> tuple[Candidate, ...]:
     """Return the candidates worth listing, best first, no twins among them.
 
@@ -29,12 +29,15 @@ def candidate_list(
     ----------
     found : iterable of Candidate
         Of one run, as many as there are.
-    poles : Poles
-        Of what the run has to pass.
+    poles_of : callable
+        Returns the poles of what the run has to pass; asked where not all are listed.
     most : int
         How many are listed at most.
     """
     ordered = without_twins(sorted(found, key=best_first))
+    if len(ordered) <= most:
+        return tuple(ordered)
+    poles = poles_of()
     worth = worth_bending(ordered)
     front = _front(worth)
     kept = min(len(other_ways(worth, front, poles)), most // 3)

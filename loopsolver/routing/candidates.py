@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import chain, islice
+from itertools import chain, combinations, islice
 from typing import Final
 
 from loopsolver.clearance.obstacles import Obstacle
@@ -36,6 +36,10 @@ _STEPS: Final[tuple[TurnStep, ...]] = (90.0, 45.0, "any")
 """Steps of turns [degrees], each of which allows what those before it do."""
 
 
+SHORT_LIST: Final = 4
+"""Of lists of no more angles all shorter ones are searched as well: fifteen at most."""
+
+
 def find_candidates(problem: RouteProblem) -> Found:
     """Return the verified candidates of a problem, at most as many as it asks for.
 
@@ -53,7 +57,7 @@ def find_candidates(problem: RouteProblem) -> Found:
     poles = poles_of(problem.obstacles, reach=problem.reach)
     every += _roomier(problem, every)
     every += _another_way(problem, every, poles)
-    listed = candidate_list(every, poles, most=problem.candidates)
+    listed = candidate_list(every, lambda: poles, most=problem.candidates)
     return replace(found, candidates=listed)
 
 
@@ -215,8 +219,8 @@ def _of_less(
 ) -> Iterator[Candidate]:
     """Yield candidates of fewer angles, or of greater steps of turns, than `_asked`."""
     *less, angles_deg = _angle_lists(problem)
-    steps = _steps(problem)
-    for some_deg in less:
+    steps, narrower = _steps(problem), problem.effort.variety.narrower
+    for some_deg in less[max(len(less) - narrower, 0) :]:
         if some_deg == (90.0,):
             yield from _out_of_square(problem, judge, square)
         else:
@@ -228,22 +232,31 @@ def _of_less(
 def _angle_lists(problem: RouteProblem) -> list[BendAngles]:
     """Return the angles of a problem [degrees], the last, and before them less of them.
 
-    Square bends alone, then standard angles alone, where they are allowed.
+    All shorter lists of a short one; of a longer one, and where any angle is allowed,
+    those of standard angles. Square bends alone come first.
     """
     angles_deg, (least, greatest) = problem.bend_angles_deg, problem.bend_range
     if angles_deg == "any":
         kept = [one for one in STANDARD_DEG if least <= one <= greatest]
     else:
-        angles_deg = tuple(sorted({*angles_deg}))
-        kept = [one for one in STANDARD_DEG if one in angles_deg]
-    square = [one for one in kept if one == 90.0]
-    less: list[BendAngles] = [tuple(some) for some in (square, kept) if some]
+        kept = sorted({*angles_deg})
+        angles_deg = tuple(kept)
+        if len(kept) > SHORT_LIST:
+            kept = [one for one in STANDARD_DEG if one in angles_deg]
+    less = [
+        some for count in range(len(kept)) for some in combinations(kept, count + 1)
+    ]
+    less.sort(key=lambda some: (some != (90.0,), len(some)))
     return list(dict.fromkeys([*less, angles_deg]))
 
 
 def _steps(problem: RouteProblem) -> tuple[TurnStep, ...]:
-    """Return the steps that turns of a problem may have, the smallest last [degrees]."""
-    return _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
+    """Return the steps that turns of a problem may have, the smallest last [degrees].
+
+    Not more of the greater ones than its effort asks for.
+    """
+    steps = _STEPS[: _STEPS.index(problem.turn_step_deg) + 1]
+    return steps[-1 - problem.effort.variety.narrower :]
 
 
 def _of_angles(
@@ -277,7 +290,7 @@ def _out_of_square(
     `square` are the lattice's, those of the greatest one.
     """
     known = [*square]
-    for step_deg in _steps(problem)[1:]:
+    for step_deg in (one for one in _steps(problem) if one != 90.0):
         bound = partial(_shortest, known)
         angled = angled_candidates(
             replace(problem, turn_step_deg=step_deg),

@@ -58,7 +58,14 @@ class Explaining:
     name: str
 
 
-Event = RunStarted | RunRouted | RoundDone | Explaining
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakingApart:
+    """A loop is going to be taken apart with these parts loose."""
+
+    loose: tuple[str, ...]
+
+
+Event = RunStarted | RunRouted | RoundDone | Explaining | TakingApart
 """How far a search is."""
 
 

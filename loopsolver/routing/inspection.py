@@ -153,36 +153,47 @@ def _false_claims(
     problem, around = inspector.problem, inspector.around
     start, goal = problem.start.covered, problem.goal.covered
     seen = cut_back(tube.pieces, start, goal)
-    least, number, _ = least_distance(seen, around)
+    least, number, at = least_distance(seen, around)
+    there = _distance_there(seen, around, said, slack=slack)
     gap, name = least - problem.tube_radius, around.names[number]
+    if there < least:  # how deep in a mesh: told where it is claimed, not sought
+        gap, name, at = there - problem.tube_radius, said.name, said.at
     faults = []
     if gap < problem.clearance - slack <= said.distance:
-        faults.append(too_near(gap, name, problem))
+        faults.append(too_near(Gap(distance=gap, name=name, at=at), problem))
     if not abs(gap - said.distance) <= slack:
         claim = (said.distance,)
         faults.append(Breach(rule="claimed gap", found=gap, limits=claim, at=name))
-    elif not _is_there(seen, around, said, problem.tube_radius, slack=slack):
+    elif not abs(there - problem.tube_radius - said.distance) <= slack:
         faults.append(Breach(rule="nearest place", found=gap, at=said.name))
     return faults
 
 
-def too_near(gap: float, name: str, problem: RouteProblem) -> Breach:
-    """Return that a gap [mm] to something is less than the clearance."""
-    return Breach(rule="clearance", found=gap, limits=(problem.clearance,), at=name)
+def too_near(gap: Gap, problem: RouteProblem) -> Breach:
+    """Return that a gap is less than the clearance, or that a tube goes into a thing."""
+    return Breach(
+        rule="clearance" if gap.distance >= 0.0 else "into",
+        found=abs(gap.distance),
+        limits=(problem.clearance,),
+        at=gap.name,
+        place=gap.at,
+    )
 
 
-def _is_there(
-    pieces: Pieces, around: Solids, said: Gap, tube_radius: float, *, slack: float
-) -> bool:
-    """Return whether a claimed place is on the tube and as near to what is named."""
+def _distance_there(
+    pieces: Pieces, around: Solids, said: Gap, *, slack: float
+) -> float:
+    """Return how far a claimed place is from what is named [mm].
+
+    Endless where the place is not on the tube, or nothing has that name.
+    """
     named = np.array([n for n, name in enumerate(around.names) if name == said.name])
-    if not named.size:
-        return False
-    place = np.broadcast_to(np.array(said.at), (len(named), 1, 3))
-    apart = signed_distances(around, named, place).min() - tube_radius
     dot = Box(frame=Frame(origin=said.at), size=(0.0, 0.0, 0.0))
     off, _, _ = least_distance(pieces, laid_out([Obstacle(name="", solid=dot)]))
-    return bool(abs(apart - said.distance) <= slack and off <= slack)
+    if not named.size or not off <= slack:
+        return math.inf
+    place = np.broadcast_to(np.array(said.at), (len(named), 1, 3))
+    return float(signed_distances(around, named, place).min())
 
 
 def _own_way(inspector: Inspector, tube: LaidTube) -> Breach | None:

@@ -9,6 +9,7 @@ nothing with the search.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap, prepare
 from loopsolver.clearance.obstacles import Gap
@@ -49,7 +50,7 @@ class Verdict:
         return self.gap is not None and not self.faults and self.own_way is None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Judge:
     """The rules and surroundings of one run, laid out once for many routes.
 
@@ -63,8 +64,12 @@ class Judge:
     slack_deg: float = RIGHT_ANGLE_DEG
 
 
+@lru_cache(maxsize=8)
 def make_judge(problem: RouteProblem) -> Judge:
-    """Return the judge of a run's routes as the search finds them."""
+    """Return the judge of a run's routes as the search finds them.
+
+    The last ones are kept: each search of a run asks for it again.
+    """
     return Judge(
         problem=problem,
         around=prepare(problem.obstacles),
@@ -89,12 +94,16 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
     table = bend_table(centreline)
     faults, own_way = inspected(judge.inspector, centreline, table, said=gap)
     if not is_clear(gap.distance, problem.clearance):
-        faults += (too_near(gap.distance, gap.name, problem),)
+        faults += (too_near(gap, problem),)
     return Verdict(gap=gap, faults=faults, own_way=own_way)
 
 
+@lru_cache(maxsize=1024)
 def gap_around(judge: Judge, centreline: Centreline) -> Gap:
-    """Return the least gap of a route of the run, its ends in their fittings left out."""
+    """Return the least gap of a route of the run, its ends in their fittings left out.
+
+    Of the lattice two in five are asked for again, while a route is drawn in and eased.
+    """
     problem = judge.problem
     return least_gap(
         centreline,

@@ -17,6 +17,7 @@ from loopsolver.routing.worth import (
 from loopsolver.scene.limits import USUAL_BEND_RANGE
 from loopsolver.scene.model import BendAngles, BendRange, TurnStep
 from loopsolver.scene.walls import Room
+from loopsolver.showing import Shown
 from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, arcs_length, developed_length
@@ -140,7 +141,7 @@ class EndFitting:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Candidate:
+class Candidate(Shown):
     """One verified route of a run, with its figures.
 
     Attributes

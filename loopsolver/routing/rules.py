@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Point
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import COINCIDENT, NO_BEND_DEG, UNIT_LENGTH
@@ -28,6 +28,7 @@ BrokenRule = Literal[
     "bend range",
     "turn between bends",
     "clearance",
+    "into",
     "own fitting",
     "itself",
     # of what holds its ends: in the scene, and where its bend table brings it
@@ -59,6 +60,8 @@ class Breach:
         The least or the most that would do, or each value that would, in the same unit.
     at : str
         The body, fitting or port that the rule is about.
+    place : Point
+        Where it is broken, of rules that tell a place [mm].
     number, count : int
         Which leg, straight or bend, counted from 1, and of how many.
     """
@@ -67,6 +70,7 @@ class Breach:
     found: float = 0.0
     limits: tuple[float, ...] = ()
     at: str = ""
+    place: Point = (0.0, 0.0, 0.0)
     number: int = 0
     count: int = 0
 

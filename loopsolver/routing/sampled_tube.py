@@ -22,6 +22,12 @@ from loopsolver.geometry.solids import (
     Solid,
 )
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
+from loopsolver.routing.sampled_mesh import (
+    LaidMesh,
+    laid_mesh,
+    mesh_distance,
+    triangle_distances,
+)
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION, UNIT_LENGTH
 from loopsolver.tube.bend_table import BendTable
 
@@ -51,9 +57,8 @@ class Solids:
     is_round, is_wall : bool array (n,)
     rounding : array (n,)
         By how much it is grown all round [mm].
-    meshes : tuple of (int, array (t, 3, 3))
-        The number of each that is a mesh, and the corners of its triangles [mm]; its row
-        among the others is endlessly far off.
+    meshes : tuple of (int, LaidMesh)
+        The number of each that is a mesh; its row among the others is endlessly far off.
     """
 
     names: tuple[str, ...]
@@ -63,7 +68,7 @@ class Solids:
     is_round: Flags
     is_wall: Flags
     rounding: Array
-    meshes: tuple[tuple[int, Array], ...] = ()
+    meshes: tuple[tuple[int, LaidMesh], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -178,7 +183,8 @@ def least_distance(
     -------
     distance : float [mm]
         One that occurs: at the point that is returned. No point of the axis is nearer by
-        more than `tolerances.GAP_RESOLUTION`, if this is below `enough`.
+        more than `tolerances.GAP_RESOLUTION`, if this is below `enough`; but in a mesh it
+        may be deeper.
     number : int
         Of the solid.
     where : Point
@@ -212,18 +218,17 @@ def least_distance(
     pairs = np.nonzero(found - reach < min(best[0], enough))
     distances = partial(_convex_distances, solids)
     best = _closer(pieces, (pairs[0], pairs[1]), distances, best, enough=enough)
-    for number, corners in solids.meshes:
-        # no further than from one of the middles to one of the corners
-        ways = corners[:, 0] - points[:, None]
-        least = float(np.linalg.norm(ways, axis=2).min())
-        pairs = _near_triangles(
-            pieces, corners, within=min(best[0], enough, least + GAP_RESOLUTION)
-        )
-        to_triangles = partial(_triangle_distances, corners)
+    for number, mesh in solids.meshes:
+        least = mesh.no_nearer(points) + GAP_RESOLUTION
+        pairs = _near_triangles(pieces, mesh, within=min(best[0], enough, least))
+        to_triangles = partial(triangle_distances, mesh.corners)
         distance, triangle, at = _closer(
             pieces, pairs, to_triangles, (best[0], -1, best[2]), enough=enough
         )
         best = best if triangle < 0 else (distance, number, at)
+        if mesh.encloses(points[0]):  # so is all of the axis, unless it crosses
+            depth = mesh_distance(mesh, points[0])
+            best = min(best, (depth, number, point(points[0])))
     return best
 
 
@@ -281,24 +286,23 @@ def _bounds(found: Array, spacing: Array, curvature: Array) -> Array:
 
 
 def _near_triangles(
-    pieces: Pieces, corners: Array, *, within: float
+    pieces: Pieces, mesh: LaidMesh, *, within: float
 ) -> tuple[Indices, Indices]:
     """Return triangles that may be within a distance of pieces, each with the piece.
 
     Told from the boxes round both: a piece, which turns by no more than half round, lies
     no further from the box round its ends and middle than its length.
     """
-    lows, highs = corners.min(axis=1), corners.max(axis=1)
     triangles, numbers = [], []
     for number in range(len(pieces.low)):
         s = np.linspace(pieces.low[number], pieces.high[number], FEWEST_CUTS + 1)
         points = pieces.at(np.array([number]), s[None])[0]
         reach = within + (0.5 * (s[1] - s[0]) if pieces.curvature[number] else 0.0)
-        apart = np.maximum(lows - points.max(axis=0), points.min(axis=0) - highs)
-        near = np.flatnonzero((apart < reach).all(axis=1))
+        near = mesh.near(points.min(axis=0), points.max(axis=0), reach)
         middles = points[:-1, None] + 0.5 * np.diff(points, axis=0)[:, None]
-        centres = corners[near].mean(axis=1)
-        radius = np.linalg.norm(corners[near] - centres[:, None], axis=2).max(axis=1)
+        corners = mesh.corners[near]
+        centres = corners.mean(axis=1)
+        radius = np.linalg.norm(corners - centres[:, None], axis=2).max(axis=1)
         off = np.linalg.norm(centres - middles, axis=2).min(axis=0)
         kept = near[off - radius - (s[1] - s[0]) < reach]
         triangles.append(kept)
@@ -306,37 +310,12 @@ def _near_triangles(
     return np.concatenate(triangles), np.concatenate(numbers)
 
 
-def _triangle_distances(corners: Array, which: Indices, points: Array) -> Array:
-    """Return distances of points (k, n, 3) to triangles `which` (k,) [mm].
-
-    To the plane where the foot on it lies within all three sides, else to the sides.
-    """
-    a, b, c = (corners[which, k][:, None] for k in range(3))
-    normal = np.cross(b - a, c - a)
-    square = (normal**2).sum(axis=2)
-    height = ((points - a) * normal).sum(axis=2)
-    within = np.ones(points.shape[:2], dtype=np.bool_)
-    nearest = np.full(points.shape[:2], np.inf)
-    for start, end in ((a, b), (b, c), (c, a)):
-        along, off = end - start, points - start
-        within &= (np.cross(along, off) * normal).sum(axis=2) >= 0.0
-        share = (off * along).sum(axis=2) / (along**2).sum(axis=2)
-        foot = off - np.clip(share, 0.0, 1.0)[..., None] * along
-        nearest = np.minimum(nearest, np.linalg.norm(foot, axis=2))
-    return np.where(within, np.abs(height) / np.sqrt(square), nearest)
-
-
 def signed_distances(solids: Solids, which: Indices, points: Array) -> Array:
-    """Return signed distances of points (k, n, 3) to solids `which` (k,) [mm].
-
-    Those of meshes have no sign.
-    """
+    """Return signed distances of points (k, n, 3) to solids `which` (k,) [mm]."""
     distances = _convex_distances(solids, which, points)
-    for number, corners in solids.meshes:
+    for number, mesh in solids.meshes:
         for row in np.flatnonzero(which == number):
-            every = np.broadcast_to(points[row], (len(corners), *points[row].shape))
-            found = _triangle_distances(corners, np.arange(len(corners)), every)
-            distances[row] = found.min(axis=0)
+            distances[row] = [mesh_distance(mesh, at) for at in points[row]]
     return distances
 
 
@@ -370,18 +349,11 @@ def laid_out(obstacles: Sequence[Obstacle]) -> Solids:
             [s.rounding if isinstance(s, Cylinder) else 0.0 for s in solids]
         ),
         meshes=tuple(
-            (number, _triangles(solid))
+            (number, laid_mesh(solid))
             for number, solid in enumerate(solids)
             if isinstance(solid, Mesh)
         ),
     )
-
-
-def _triangles(mesh: Mesh) -> Array:
-    """Return the corners of a mesh's triangles where it stands, (t, 3, 3) [mm]."""
-    axes, origin = np.array(mesh.frame.axes), np.array(mesh.frame.origin)
-    corners: Array = (origin + mesh.shape.vertices @ axes)[mesh.shape.faces]
-    return corners
 
 
 def _row(solid: Solid) -> tuple[Point, tuple[Point, ...], Point]:

@@ -6,16 +6,12 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import product
 from typing import Final
 
-import numpy as np
-
-from loopsolver.clearance.obstacles import Obstacle, obstacles_of_run
-from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.vectors import Point, difference, dot
+from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.routing.candidate_list import candidate_list
 from loopsolver.routing.candidates import find_candidates, found_routes
+from loopsolver.routing.configurations import Configuration, configurations
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.diagnosis.explain import reason_of
 from loopsolver.routing.diagnosis.feasibility import quick_routes, routes_in_turn
@@ -24,23 +20,17 @@ from loopsolver.routing.diagnosis.probes import Searches
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.effort import USUAL, Effort
 from loopsolver.routing.ends import (
-    EndChoice,
     end_choices,
-    problem_between,
-    runs_through,
 )
 from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import (
     Candidate,
-    EndFitting,
     Found,
     RouteProblem,
 )
-from loopsolver.routing.square.lattice import square_run
 from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
-from loopsolver.tolerances import ALONG_AXIS, ORDER_DECIMALS
 
 RouteSearch = Callable[[RouteProblem], Found]
 """What finds verified candidates of a problem."""
@@ -139,7 +129,7 @@ def solve_beside(
     """
     candidates: list[Candidate] = []
     refused = 0
-    for settled in _configurations(scene, run, control.effort):
+    for settled in configurations(scene, run, control.effort):
         most = _most_bends(settled, candidates)
         if most < 0:
             continue
@@ -155,7 +145,9 @@ def solve_beside(
         candidates += found.candidates
     if not candidates:
         return Found(candidates=(), refused=refused)
-    listed = candidate_list(candidates, poles_in(scene), most=scene.rules.candidates)
+    listed = candidate_list(
+        candidates, partial(poles_in, scene), most=scene.rules.candidates
+    )
     return Found(candidates=listed, refused=refused)
 
 
@@ -189,7 +181,7 @@ def first_task(
     scene: Scene, run: RunRequest, *, effort: Effort, search: RouteSearch
 ) -> Task | None:
     """Return what `solve_beside` searches first, beside nothing; mostly that is all."""
-    settled = next(_configurations(scene, run, effort), None)
+    settled = next(configurations(scene, run, effort), None)
     if settled is None:
         return None
     around = (*settled.problem.obstacles, *settled.stem_cores)
@@ -217,7 +209,7 @@ def _first_of(
 
     Other tubes are left out.
     """
-    for settled in _configurations(scene, run, effort):
+    for settled in configurations(scene, run, effort):
         for cores in (settled.stem_cores, settled.cores):
             if control.is_over():
                 return None
@@ -252,7 +244,7 @@ def best_route(
 
 def _clear_of_own(
     scene: Scene,
-    settled: _Configuration,
+    settled: Configuration,
     *,
     laid: tuple[Obstacle, ...],
     search: RouteSearch,
@@ -292,7 +284,7 @@ def problems_of(
     scene: Scene, run: RunRequest, *, effort: Effort = USUAL
 ) -> tuple[RouteProblem, ...]:
     """Return a run with its preferred fittings as problems, one for each former at hand."""
-    first = list(_configurations(scene, run, effort))
+    first = list(configurations(scene, run, effort))
     ends = first[0].ends
     return tuple(
         replace(one.problem, obstacles=(*one.problem.obstacles, *one.stem_cores))
@@ -305,100 +297,14 @@ def problem_of(
     scene: Scene, run: RunRequest, candidate: Candidate, *, effort: Effort = USUAL
 ) -> RouteProblem | None:
     """Return a run as the problem that a candidate solves; None where it solves none."""
-    for settled in _configurations(scene, run, effort):
+    for settled in configurations(scene, run, effort):
         is_same_former = settled.problem.bend_radius == candidate.centreline.radius
         if settled.ends == candidate.ends and is_same_former:
             return settled.problem
     return None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Configuration:
-    """A run with its fittings and its former settled."""
-
-    problem: RouteProblem
-    choices: tuple[EndChoice, EndChoice]
-
-    @property
-    def ends(self) -> tuple[EndFitting, EndFitting]:
-        first, second = self.choices
-        return first.fitting, second.fitting
-
-    @property
-    def elbows(self) -> int:
-        return sum(end.is_elbow for end in self.ends)
-
-    def runs_through_own(self, candidate: Candidate) -> bool:
-        """Return whether a tube runs through one of its own fittings."""
-        radius = self.problem.tube_radius
-        return runs_through(self.choices, candidate.centreline, tube_radius=radius)
-
-    @property
-    def cores(self) -> tuple[Obstacle, ...]:
-        return tuple(core for choice in self.choices for core in choice.core)
-
-    @property
-    def stem_cores(self) -> tuple[Obstacle, ...]:
-        turned = (choice for choice in self.choices if choice.fitting.is_elbow)
-        return tuple(core for choice in turned for core in choice.core)
-
-
-def _configurations(
-    scene: Scene, run: RunRequest, effort: Effort
-) -> Iterator[_Configuration]:
-    """Yield every choice of former and fittings, the fewest elbows first.
-
-    Of as many elbows those come first that look at the other port.
-
-    For square bends an elbow is turned only so that its outlet lies square in one frame:
-    that of the first choice that has any.
-    """
-    start, goal = (scene.port(ports[0]) for ports in (run.from_ports, run.to_ports))
-    pairs = list(product(end_choices(scene, run, start), end_choices(scene, run, goal)))
-    pairs.sort(key=partial(_out_of_the_way, difference(goal.position, start.position)))
-    around = obstacles_of_run(scene, run)
-    radii = sorted(run.bend_radii or scene.tube.bend_radii)
-    every = [
-        _Configuration(
-            problem=problem_between(
-                scene, run, first, second, radius, around, effort=effort
-            ),
-            choices=(first, second),
-        )
-        for (first, second), radius in product(pairs, radii)
-    ]
-    square = next(filter(None, (square_run(one.problem) for one in every)), None)
-    for settled in every:
-        is_turned = settled.elbows and settled.problem.bend_angles_deg == (90.0,)
-        if (
-            square is None
-            or not is_turned
-            or _lies_along(settled.problem, square.frame)
-        ):
-            yield settled
-
-
-def _out_of_the_way(
-    between: Point, pair: tuple[EndChoice, EndChoice]
-) -> tuple[int, float]:
-    """Return the elbows of a pair, and how far they look away from the other port.
-
-    `between` leads from port to port [mm].
-    """
-    first, second = (choice.fitting for choice in pair)
-    ahead = dot(first.outlet, between) if first.is_elbow else 0.0
-    back = dot(second.outlet, between) if second.is_elbow else 0.0
-    return first.is_elbow + second.is_elbow, round(back - ahead, ORDER_DECIMALS)
-
-
-def _lies_along(problem: RouteProblem, frame: Frame) -> bool:
-    """Return whether both ends of a run lie along axes of a frame."""
-    ends = np.array([problem.start.direction, problem.goal.direction])
-    along = np.abs(ends @ frame.rotation)
-    return bool((along.max(axis=1) > 1.0 - ALONG_AXIS).all())
-
-
-def _most_bends(settled: _Configuration, candidates: list[Candidate]) -> int:
+def _most_bends(settled: Configuration, candidates: list[Candidate]) -> int:
     """Return how many bends a choice with elbows may have and still be worth a look."""
     most = settled.problem.max_bends
     without = [c.bends for c in candidates if not c.elbows]

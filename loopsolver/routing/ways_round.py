@@ -281,6 +281,7 @@ def _plate(poles: Poles, number: int, out: int, by: float) -> Box:
 # ------------------------------------------------------------------------------ posts
 
 
+@lru_cache(maxsize=512)
 def word(centreline: Centreline, poles: Poles) -> tuple[int, ...]:
     """Return how a tube crosses the half planes of the posts, crossing by crossing.
 

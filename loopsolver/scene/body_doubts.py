@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from loopsolver.geometry.mesh_shape import Flaws
 from loopsolver.geometry.separation import overlap
 from loopsolver.geometry.solids import HalfSpace, Mesh
 from loopsolver.geometry.vectors import Point, axis_name
@@ -40,18 +41,22 @@ def body_doubts(scene: Scene) -> Iterator[Doubt]:
 def _surfaces(bodies: Surroundings) -> Iterator[Doubt]:
     """Return a doubt for every mesh that has no inside."""
     for thing in bodies.things:
-        if not isinstance(thing.solid, Mesh) or thing.solid.shape.normals is not None:
+        if not isinstance(thing.solid, Mesh) or thing.solid.shape.has_inside:
             continue
-        flaws = thing.solid.shape.flaws
-        why = f"{counted(flaws.crossings, 'pair')} of triangles run through each other"
-        if flaws.open_sides:
-            why = f"it is open at {counted(flaws.open_sides, 'side')} of triangles"
         message = (
-            f"the mesh has no inside that could be told: {why}; tubes keep clear of its "
+            f"{no_inside_words(thing.solid.shape.flaws)}; tubes keep clear of its "
             "surface alone, and whether one lies inside it is not known; close it where "
             "it was drawn, or add a box that fills it"
         )
         yield Doubt(kind="no inside", where=thing.name, message=message)
+
+
+def no_inside_words(flaws: Flaws) -> str:
+    """Return why a mesh with flaws has no inside."""
+    why = f"{counted(flaws.crossings, 'pair')} of triangles run through each other"
+    if flaws.open_sides:
+        why = f"it is open at {counted(flaws.open_sides, 'side')} of triangles"
+    return f"the mesh has no inside that could be told: {why}"
 
 
 def along(direction: Point) -> str:

@@ -11,10 +11,10 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.scene import limits
 from loopsolver.scene.choices import DIRECTION, number, one_of, plain_text
 from loopsolver.scene.findings import Finding, shown
+from loopsolver.scene.mesh_checks import MeshFileError
 from loopsolver.scene.mesh_files import (
     MESH_UNITS,
     MeshFile,
-    MeshFileError,
     mesh_file,
     shape_in,
 )

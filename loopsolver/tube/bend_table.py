@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from loopsolver.errors import GeometryError
@@ -56,6 +57,7 @@ class BendTable:
         return math.fsum(self.straights) + self.arcs
 
 
+@lru_cache(maxsize=1024)
 def bend_table(centreline: Centreline) -> BendTable:
     """Return the bend table of a centre line.
 

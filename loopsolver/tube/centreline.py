@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -82,6 +83,7 @@ class Legs(NamedTuple):
     angles: tuple[float, ...]
 
 
+@lru_cache(maxsize=1024)
 def legs(centreline: Centreline) -> Legs:
     """Return directions, lengths and bend angles of a centre line.
 

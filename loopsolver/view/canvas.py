@@ -50,12 +50,6 @@ class Canvas:
         width, height = self.window.GetSize()
         return (width, height)
 
-    @property
-    def build_size(self) -> tuple[int, int]:
-        """Width and height of the build's part [pixels]."""
-        width, height = self.build.GetSize()
-        return (width, height)
-
     def pixels(self) -> Pixels:
         """Return what the window shows, (height, width, 3)."""
         width, height = self.size
@@ -64,10 +58,14 @@ class Canvas:
         flat = np.asarray(vtk_to_numpy(data), np.uint8)  # type: ignore[no-untyped-call]
         return np.ascontiguousarray(flat.reshape(height, width, 3)[::-1])
 
-    def build_pixels(self) -> Pixels:
-        """Return what the window shows of the build, (height, width, 3)."""
-        width, height = self.build_size
-        return self.pixels()[:height, -width:]
+    def build_pixels(self, left: int, bottom: int) -> Pixels:
+        """Return what the window shows right of and above a corner of the build."""
+        pixels = self.pixels()
+        return pixels[: len(pixels) - bottom, left:]
+
+    def another_build(self) -> vtkRenderer:
+        """Return one more part for a build, with lights of its own."""
+        return _lit(self.window)
 
     def fit_screen(self) -> None:
         """Make a window that is not shown yet no larger than its screen has room for."""
@@ -94,8 +92,15 @@ def new_canvas(size: tuple[int, int], *, title: str) -> Canvas:
     window = vtkRenderWindow()
     window.SetSize(*size)
     window.SetWindowName(visible(title))
-    words, build = _renderer(palette.PANEL), _renderer(palette.PAPER)
+    words = _renderer(palette.PANEL)
     words.InteractiveOff()
+    window.AddRenderer(words)
+    return Canvas(window=window, words=words, build=_lit(window))
+
+
+def _lit(window: vtkRenderWindow) -> vtkRenderer:
+    """Return a part of a window for a build, with the lights that go with its camera."""
+    build = _renderer(palette.PAPER)
     build.AutomaticLightCreationOff()
     for x, y, z, strength in _LIGHTS:
         light = vtkLight()
@@ -103,6 +108,5 @@ def new_canvas(size: tuple[int, int], *, title: str) -> Canvas:
         light.SetPosition(x, y, z)
         light.SetIntensity(strength)
         build.AddLight(light)
-    window.AddRenderer(words)
     window.AddRenderer(build)
-    return Canvas(window=window, words=words, build=build)
+    return build

@@ -2,94 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.vectors import Point, axis_name, dot, point
 from loopsolver.hydraulics.filling import TiltStage
-from loopsolver.lengths import Lengths, lengths_for
+from loopsolver.lengths import lengths_for
 from loopsolver.letters import visible
 from loopsolver.plan import Effect, Plan, PlannedRun
 from loopsolver.plan.model import AS_BUILT
-from loopsolver.report.bench import bench_words
+from loopsolver.report.bench import bench_words, end_names
 from loopsolver.report.lacking import NO_REASON
 from loopsolver.report.purposes import purposes
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.axes import Sides
-from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.scene.model import Scene
 from loopsolver.view import palette
+from loopsolver.view.blank_steps import blank_key, blank_section
 from loopsolver.view.figures import (
     NearTube,
     bend_table_lines,
+    beside_section,
     candidate_lines,
     effect_lines,
     loop_section,
 )
+from loopsolver.view.keeping import kept_section
+from loopsolver.view.keys import key_help
+from loopsolver.view.lists import PENDING, candidate_list, run_list
+from loopsolver.view.measuring import measure_section
 from loopsolver.view.news_lines import news_section
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import (
-    COLUMNS,
     PanelLine,
     Section,
     colour_key,
-    cut,
     figure,
     paragraphs,
     wrapped,
 )
 from loopsolver.view.playing import Shot, shot_key, shot_section
+from loopsolver.view.section_plane import plane_section
 from loopsolver.view.selection import (
     AnyRun,
     Subject,
     ViewSelection,
     ports_of,
+    ranks_of,
     runs_of,
     scene_of,
     shown_candidate,
     shown_run,
 )
 from loopsolver.view.tilting import air_key, tilt_section
-from loopsolver.words import counted
 
 if TYPE_CHECKING:
     from loopsolver.view.following import Following
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
-    """A key of the window: its name in VTK, on the footer, and what it does."""
-
-    symbol: str
-    shown: str
-    short: str
-    does: str
-
-
-KEYS: Final[tuple[Key, ...]] = (
-    Key(symbol="Down", shown="↓", short="next run", does="next run"),
-    Key(symbol="Up", shown="↑", short="", does="run before"),
-    Key(symbol="Right", shown="→", short="next candidate", does="next candidate"),
-    Key(symbol="Left", shown="←", short="", does="candidate before"),
-    Key(symbol="b", shown="b", short="bodies", does="hide or show bodies"),
-    Key(symbol="k", shown="k", short="keep-outs", does="hide or show keep-outs"),
-    Key(symbol="t", shown="t", short="tubes", does="hide or show the other tubes"),
-    Key(symbol="n", shown="n", short="names", does="hide or show names"),
-    Key(symbol="a", shown="a", short="air", does="next tilt that lets air out"),
-    Key(symbol="g", shown="g", short="together", does="next step of putting together"),
-    Key(symbol="1", shown="1", short="front", does="front view; again: from the rear"),
-    Key(symbol="2", shown="2", short="side", does="side view: left; again: right"),
-    Key(symbol="3", shown="3", short="top", does="top view; again: from below"),
-    Key(symbol="0", shown="0", short="reset", does="the first view again"),
-    Key(symbol="p", shown="p", short="picture", does="save a picture, working folder"),
-    Key(symbol="h", shown="h", short="keys", does="hide or show this list"),
-    Key(symbol="q", shown="q", short="close", does="close the window (also Esc)"),
-)
-"""Every key of the window, in the order of the footer."""
-
-
-_PENDING: Final = "being routed"
+    from loopsolver.view.keeping import Keeping
 
 
 def _run_heading(subject: Subject, selection: ViewSelection) -> Section:
@@ -121,34 +91,54 @@ def _route_sections(
 ) -> list[Section]:
     run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
     if run.name in pending:
-        return [Section(lines=(PanelLine(text=_PENDING, style="faint"),))]
+        return [Section(lines=(PanelLine(text=PENDING, style="faint"),))]
     if candidate is None:
         why = run.why or NO_REASON
         lines = [PanelLine(text="no route", style="warning"), *paragraphs(why)]
         return [Section(lines=tuple(lines))]
-    lead = _rank_lines(plan, run, selection.rank or AS_BUILT)
     lengths = lengths_for(plan.scene.units)
-    clearance = plan.scene.rules.clearance
-    figures = candidate_lines(
+    table = bend_table_lines(
+        candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
+    )
+    lead = _rank_lines(plan, run, selection.rank or AS_BUILT)
+    figures = _figure_lines(plan, run, candidate, near=near, effect=effect)
+    # Where a tool wants room, its figures are what is looked at.
+    is_beside, is_measuring = selection.beside is not None, selection.marks is not None
+    whole = [
+        Section(
+            lines=(*lead, PanelLine(text=""), *figures),
+            yields=7 if is_beside else 0,
+            brief=Section(lines=tuple(lead)),
+        ),
+        Section(lines=table, yields=6 if is_measuring else 0),
+    ]
+    if len(ranks_of(run)) > 1:
+        whole.append(candidate_list(run, selection.rank, most=6, lengths=lengths))
+    return whole
+
+
+def _figure_lines(
+    plan: Plan,
+    run: PlannedRun,
+    candidate: Candidate,
+    *,
+    near: NearTube | None,
+    effect: Effect | None,
+) -> Iterator[PanelLine]:
+    """Yield the figures of a candidate, what choosing it would do, what is hard in it."""
+    lengths = lengths_for(plan.scene.units)
+    yield from candidate_lines(
         candidate,
-        clearance=clearance,
+        clearance=plan.scene.rules.clearance,
         near=near,
         lengths=lengths,
         formers=_formers(plan, run),
     )
-    is_built = candidate is run.built
-    hard = (
-        [] if is_built else bench_words(plan.scene, run, candidate, text=lengths.text)
-    )
-    doubts = [row for one in hard for row in wrapped(one.short, indent="  ")]
-    others = () if effect is None else effect_lines(effect)
-    table = bend_table_lines(
-        candidate.table, lengths=lengths, departures_deg=candidate.departures_deg
-    )
-    return [
-        Section(lines=(*lead, PanelLine(text=""), *figures, *others, *doubts)),
-        Section(lines=table),
-    ]
+    if effect is not None:
+        yield from effect_lines(effect)
+    if candidate is not run.built:
+        for one in bench_words(plan.scene, run, candidate, text=lengths.text):
+            yield from wrapped(one.short, indent="  ")
 
 
 def _rank_lines(plan: Plan, run: PlannedRun, rank: int) -> list[PanelLine]:
@@ -172,48 +162,6 @@ def _formers(plan: Plan, run: PlannedRun) -> tuple[float, ...]:
         if request.name == run.name and request.bend_radii is not None:
             return request.bend_radii
     return plan.scene.tube.bend_radii
-
-
-def _run_row(
-    entry: AnyRun, *, is_shown: bool, lengths: Lengths, pending: Collection[str]
-) -> PanelLine:
-    mark = "▸" if is_shown else " "
-    if isinstance(entry, RunRequest):
-        return PanelLine(text=f"{mark} {cut(entry.name, COLUMNS - 2)}")
-    name = f"{cut(entry.name, 20):<20}"
-    if entry.name in pending:
-        return PanelLine(text=f"{mark} {name} {_PENDING:>19}", style="faint")
-    chosen = entry.tube_in_place
-    if chosen is None:
-        words = "left out" if entry.candidates else "no route"
-        return PanelLine(text=f"{mark} {name} {words:>19}", style="warning")
-    bends = counted(chosen.bends, "bend") if entry.built is None else "built"
-    length = lengths.plain(chosen.length)
-    return PanelLine(text=f"{mark} {name}{bends:>9}{length:>11}")
-
-
-def run_list(
-    subject: Subject,
-    selection: ViewSelection,
-    *,
-    most: int,
-    pending: Collection[str] = (),
-) -> Section:
-    """Return the list of runs, at most so many, those round the one shown.
-
-    `pending` are the names of those that are still being routed.
-    """
-    runs, lengths = runs_of(subject), lengths_for(scene_of(subject).units)
-    first = max(0, min(selection.run - most // 2, len(runs) - most))
-    rows = [
-        _run_row(
-            entry, is_shown=place == selection.run, lengths=lengths, pending=pending
-        )
-        for place, entry in enumerate(runs)
-        if first <= place < first + most
-    ]
-    head = "runs" if len(runs) <= most else f"runs {first + 1} to {first + len(rows)}"
-    return Section(lines=(PanelLine(text=head, style="faint"), *rows), yields=2)
 
 
 _SEEN_FROM: Final = {
@@ -241,7 +189,7 @@ def _scene_section(scene: Scene) -> Section:
             f"{outer} {lengths.unit}, inside {bore} {lengths.unit}",
         ),
     ]
-    return Section(lines=tuple(lines), yields=3)
+    return Section(lines=tuple(lines), yields=5)
 
 
 def _axes_figure(scene: Scene) -> list[PanelLine]:
@@ -269,10 +217,8 @@ def legend(
             entries.append(("too near", palette.CLASH))
     elif runs_of(subject):
         entries.append(("run without a tube yet", palette.WANTED))
-    if isinstance(subject, Plan) and "other tubes" not in selection.hidden:
-        others = [run for run in subject.runs if run.tube_in_place is not None]
-        if [run for run in others if run != shown_run(subject, selection)]:
-            entries.append(("other tube", palette.OTHER_STRAIGHT))
+    if _has_others(subject, selection):
+        entries.append(("other tube", palette.OTHER_STRAIGHT))
     if following is not None and following.old:
         entries.append(("tube of before the save", palette.OLD_STRAIGHT))
     if stages:
@@ -280,7 +226,17 @@ def legend(
     entries.append(("port", palette.PORT))
     if scene_of(subject).keep_outs and "keep-outs" not in selection.hidden:
         entries.append(("keep-out", palette.KEEP_OUT))
+    entries += [("measured", palette.MEASURE)] if selection.marks else []
+    entries += [("section", palette.CUT)] if selection.plane is not None else []
     return Section(lines=tuple(colour_key(entries)))
+
+
+def _has_others(subject: Subject, selection: ViewSelection) -> bool:
+    """Return whether tubes of other runs are seen."""
+    if isinstance(subject, Scene) or "other tubes" in selection.hidden:
+        return False
+    shown = shown_run(subject, selection)
+    return any(run.tube_in_place is not None for run in subject.runs if run != shown)
 
 
 def sections(
@@ -292,6 +248,7 @@ def sections(
     following: Following | None = None,
     stages: Sequence[TiltStage] = (),
     shots: Sequence[Shot] = (),
+    keeping: Keeping | None = None,
 ) -> tuple[Section, ...]:
     """Return all that the panel says, from top to bottom.
 
@@ -309,19 +266,16 @@ def sections(
         What is known of air in the loop.
     shots : sequence of Shot
         What is known of how the build goes together.
+    keeping : Keeping or None
+        What is known of candidates that are kept.
     """
     scene = scene_of(subject)
-    key = legend(subject, selection, near=near, following=following, stages=stages)
     title = Section(lines=tuple(wrapped(scene.title, style="title")))
-    if selection.is_helping:
-        return (title, *key_help())
-    if selection.shot:
-        shot = selection.shot
-        return (title, shot_section(shots, shot), shot_key(shots[shot - 1]))
-    if selection.tilt:
-        lengths = lengths_for(scene.units)
-        return (title, tilt_section(stages, selection.tilt, lengths=lengths), key)
-    result = [title]
+    key = legend(subject, selection, near=near, following=following, stages=stages)
+    instead = _instead(subject, selection, key=key, stages=stages, shots=shots)
+    if instead:
+        return (title, *instead)
+    result = [title, *kept_section(keeping), *_tool_sections(subject, selection)]
     if following is not None:
         result.append(news_section(following))
     pending = frozenset() if following is None else following.pending
@@ -341,36 +295,53 @@ def sections(
     return (*result, _scene_section(scene), key)
 
 
-def footer(*, columns: int, message: str) -> str:
-    """Return what has just happened, if anything, and the keys; shortened to what fits.
+def _instead(
+    subject: Subject,
+    selection: ViewSelection,
+    *,
+    key: Section,
+    stages: Sequence[TiltStage],
+    shots: Sequence[Shot],
+) -> Sequence[Section]:
+    """Return what stands in place of runs and figures: help or steps, or nothing."""
+    if selection.is_helping:
+        return key_help()
+    if selection.shot:
+        shot = selection.shot
+        return (shot_section(shots, shot), shot_key(shots[shot - 1]))
+    if selection.tilt:
+        lengths = lengths_for(scene_of(subject).units)
+        return (tilt_section(stages, selection.tilt, lengths=lengths), key)
+    if selection.bent is not None and isinstance(subject, Plan):
+        return _bench_sections(subject, selection, made=selection.bent)
+    return ()
 
-    The last keys, help and close, stay longest.
-    """
-    pairs = {"Down": "↑↓ run", "Right": "←→ candidate", "Up": "", "Left": ""}
-    shown = (pairs.get(key.symbol, f"{key.shown} {key.short}") for key in KEYS)
-    entries = [entry for entry in shown if entry]
-    lead = f"{message}   ·   " if message else ""
-    while len(lead + "   ".join(entries)) > columns and len(entries) > 2:
-        del entries[-3]
-    row = lead + "   ".join(entries)
-    return row if len(row) <= columns else cut(message or row, columns)
+
+def _bench_sections(
+    plan: Plan, selection: ViewSelection, *, made: int
+) -> list[Section]:
+    """Return how the tube on show is bent, step by step."""
+    run, candidate = plan.runs[selection.run], shown_candidate(plan, selection)
+    heading = _run_heading(plan, selection)
+    if candidate is None:
+        return [heading]
+    steps = blank_section(candidate, plan.scene, end_names(run, candidate), made=made)
+    return [heading, *steps, blank_key(candidate, made)]
 
 
-_MOUSE: Final = (
-    ("drag", "turn the view"),
-    ("shift", "and drag: move the view"),
-    ("wheel", "nearer or farther"),
-)
-
-
-def key_help() -> tuple[Section, ...]:
-    """Return the list of keys and of what the mouse does, in place of the figures."""
-    keys = [PanelLine(text=f"{key.shown:>6}   {key.does}") for key in KEYS]
-    mouse = [PanelLine(text=f"{name:>6}   {does}") for name, does in _MOUSE]
-    return (
-        Section(lines=(PanelLine(text="keys", style="heading"), *keys)),
-        Section(lines=(PanelLine(text="mouse", style="heading"), *mouse)),
-    )
+def _tool_sections(subject: Subject, selection: ViewSelection) -> Iterator[Section]:
+    """Yield what is measured, where the build is cut, and what is held beside what."""
+    scene = scene_of(subject)
+    lengths = lengths_for(scene.units)
+    if selection.marks is not None:
+        yield measure_section(selection.marks, scene)
+    if selection.plane is not None:
+        yield plane_section(selection.plane, lengths=lengths)
+    shown = shown_candidate(subject, selection)
+    run = shown_run(subject, selection)
+    if run is not None and shown is not None and selection.beside is not None:
+        held = (selection.beside, run.candidate(selection.beside))
+        yield beside_section(held, (selection.rank or AS_BUILT, shown), lengths=lengths)
 
 
 def view_text(sides: Sides, towards_eye: Point) -> str:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator
 from itertools import chain, product
 from typing import Final
 
@@ -12,18 +10,14 @@ import numpy as np
 import pyvista as pv
 
 from loopsolver.clearance.gap import tube_gap
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, box_round
+from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
-from loopsolver.scene.walls import PICTURED, case_walls, room
-from loopsolver.tolerances import SAME_HEIGHT
+from loopsolver.scene.walls import PICTURED, room
 from loopsolver.tube.centreline import (
-    BendArc,
     Centreline,
-    pieces,
-    points_along,
     sample,
 )
 from loopsolver.view import actors, palette, surfaces
@@ -36,7 +30,6 @@ from loopsolver.view.actors import (
 )
 from loopsolver.view.ends import Ends, run_ends, used_ports
 from loopsolver.view.figures import NearTube
-from loopsolver.view.labels import LabelKind
 from loopsolver.view.selection import (
     AnyRun,
     Subject,
@@ -49,42 +42,38 @@ from loopsolver.view.selection import (
 SAMPLE_SPACING: Final = 6.0
 """Distance between the points by which a tube is judged on the picture [mm]."""
 
-
-MOST_BODY_NAMES: Final = 24
-"""Names of components on one picture, the largest first: more hide what they name."""
-
-
-WALL_NAME_AT: Final = 0.84
-"""How high the name of an upright wall stands, from its middle to its upper edge."""
+CLOSE_SPACING: Final = 2.0
+"""Distance between the points by which a tube is found under the mouse [mm]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WantedLabel:
-    """A label that is wanted, and the place in the case that it names [mm]."""
-
-    text: str
-    kind: LabelKind
-    at: Point
-
-
-def fixed_meshes(subject: Subject) -> tuple[StyledMesh, ...]:
-    """Return what is always there: floor, case, datum arrows, and the ports.
-
-    The arrows of ports that a run may use are not among them: see `arrows`.
-    """
-    scene = scene_of(subject)
-    diameter = scene.tube.outer_diameter
-    used = frozenset().union(*(used_ports(scene, run) for run in runs_of(subject)))
-    ports = [port for part in scene.components for port in part.ports]
-    drawings = [actors.port_rim(port, tube_diameter=diameter) for port in ports]
-    drawings += [
-        actors.port_arrow(port.direction, port.position, tube_diameter=diameter)
-        for port in ports
-        if port.name not in used
-    ]
+def case(scene: Scene) -> tuple[StyledMesh, ...]:
+    """Return floor, case and datum arrows."""
     has_walls = scene.case_inner is not None
     whole = [*actors.floor(scene), actors.case_outline(scene)] if has_walls else []
-    return (*whole, actors.datum_arrows(scene), *actors.joined(drawings))
+    return (*whole, actors.datum_arrows(scene))
+
+
+def ports(subject: Subject) -> tuple[StyledMesh, ...]:
+    """Return the ports.
+
+    The arrows of ports that a run may use are not among them: see `ends_of_run`.
+    """
+    scene = scene_of(subject)
+    diameter, used = scene.tube.outer_diameter, ports_used(subject)
+    there = [port for part in scene.components for port in part.ports]
+    drawings = [actors.port_rim(port, tube_diameter=diameter) for port in there]
+    drawings += [
+        actors.port_arrow(port.direction, port.position, tube_diameter=diameter)
+        for port in there
+        if port.name not in used
+    ]
+    return actors.joined(drawings)
+
+
+def ports_used(subject: Subject) -> frozenset[str]:
+    """Return the names of the ports that runs may use."""
+    scene = scene_of(subject)
+    return frozenset().union(*(used_ports(scene, run) for run in runs_of(subject)))
 
 
 def bodies(
@@ -192,7 +181,7 @@ def wanted(ends: Ends) -> tuple[StyledMesh, ...]:
     )
 
 
-def _others(
+def tubes_beside(
     subject: Subject, selection: ViewSelection
 ) -> Iterator[tuple[PlannedRun, Candidate]]:
     """Yield the other runs that have a tube, and the tube."""
@@ -242,14 +231,14 @@ def near_tubes(plan: Plan, selection: ViewSelection) -> tuple[NearTube, ...]:
         return ()
     radius = plan.scene.tube.radius
     gaps = []
-    for run, other in _others(plan, selection):
-        gap, at, _ = tube_gap(
+    for run, other in tubes_beside(plan, selection):
+        gap, at, to = tube_gap(
             shown.centreline,
             other.centreline,
             first_radius=radius,
             second_radius=radius,
         )
-        gaps.append(NearTube(run=run.name, gap=gap, at=at))
+        gaps.append(NearTube(run=run.name, gap=gap, at=at, to=to))
     return tuple(sorted(gaps, key=lambda near: near.gap))
 
 
@@ -261,13 +250,14 @@ def tube_points(subject: Subject, selection: ViewSelection) -> Array:
     return _run_points(scene_of(subject), runs[selection.run], selection.rank)
 
 
-def _run_points(scene: Scene, run: AnyRun, rank: int | None) -> Array:
+def _run_points(
+    scene: Scene, run: AnyRun, rank: int | None, *, spacing: float = SAMPLE_SPACING
+) -> Array:
     if isinstance(run, PlannedRun) and rank is not None:
-        line = run.candidate(rank).centreline
-        return sample(line, spacing=SAMPLE_SPACING)
+        return sample(run.candidate(rank).centreline, spacing=spacing)
     starts, goals = run_ends(scene, run, None)
     first, last = np.asarray(starts[0].seat), np.asarray(goals[0].seat)
-    steps = max(2, int(np.linalg.norm(last - first) / SAMPLE_SPACING))
+    steps = max(2, int(np.linalg.norm(last - first) / spacing))
     shares = np.linspace(0.0, 1.0, steps)[:, None]
     return np.asarray(first + shares * (last - first), dtype=np.float64)
 
@@ -276,9 +266,38 @@ def other_points(subject: Subject, selection: ViewSelection) -> Array:
     """Return points along the tubes of the other runs, more sparsely (n, 3) [mm]."""
     if "other tubes" in selection.hidden:
         return np.empty((0, 3))
-    tubes = (tube.centreline for _, tube in _others(subject, selection))
+    tubes = (tube.centreline for _, tube in tubes_beside(subject, selection))
     lines = (sample(line, spacing=SAMPLE_SPACING)[::3] for line in tubes)
     return np.vstack([np.empty((0, 3)), *lines])
+
+
+def runs_seen(
+    subject: Subject, selection: ViewSelection
+) -> Iterator[tuple[int, Array]]:
+    """Yield the place of each run that is seen, and points along its tube, closely."""
+    scene = scene_of(subject)
+    for place, run in enumerate(runs_of(subject)):
+        is_shown = place == selection.run
+        if not is_shown and "other tubes" in selection.hidden:
+            continue
+        rank = run.rank_in_place if isinstance(run, PlannedRun) else None
+        yield (
+            place,
+            _run_points(scene, run, selection.rank if is_shown else rank, spacing=2.0),
+        )
+
+
+def tubes_seen(
+    subject: Subject, selection: ViewSelection
+) -> list[tuple[str, Centreline]]:
+    """Return the tubes that are seen, with the names of their runs."""
+    shown = shown_candidate(subject, selection)
+    own = [] if shown is None else [(runs_of(subject)[selection.run].name, shown)]
+    others = (
+        [] if "other tubes" in selection.hidden else tubes_beside(subject, selection)
+    )
+    tubes = chain(own, ((run.name, tube) for run, tube in others))
+    return [(name, tube.centreline) for name, tube in tubes]
 
 
 def lines_to_see(subject: Subject, selection: ViewSelection) -> list[Array]:
@@ -296,6 +315,22 @@ def solids_in_the_way(scene: Scene) -> list[Solid]:
     return [body.solid for part in scene.components for body in part.bodies]
 
 
+NamedSolids = list[tuple[str, Solid]]
+
+
+def solids_shown(
+    scene: Scene, selection: ViewSelection
+) -> tuple[NamedSolids, NamedSolids]:
+    """Return the solids of the bodies that are shown, and of the keep-outs, by name."""
+    parts = () if "bodies" in selection.hidden else scene.components
+    keep_outs = () if "keep-outs" in selection.hidden else scene.keep_outs
+    inside = (body for part in parts for body in part.bodies)
+    return (
+        [(body.name, body.solid) for body in inside],
+        [(body.name, body.solid) for body in keep_outs],
+    )
+
+
 def outer_points(subject: Subject) -> Array:
     """Return points such that a picture with all of them has everything in it [mm]."""
     scene = scene_of(subject)
@@ -306,98 +341,3 @@ def outer_points(subject: Subject) -> Array:
         for solid in solids
     ]
     return np.vstack([piece for piece in points if len(piece)])
-
-
-def names(subject: Subject, selection: ViewSelection) -> tuple[WantedLabel, ...]:
-    """Return the labels that are wanted, the most needed first."""
-    scene, runs = scene_of(subject), runs_of(subject)
-    of_run: dict[str, Point] = {}
-    candidate = shown_candidate(subject, selection)
-    if runs:
-        ends = chain(*run_ends(scene, runs[selection.run], candidate))
-        of_run = {end.port.name: end.seat for end in ends}
-    wanted_names = [*_port_names(of_run), *_bend_numbers(candidate)]
-    if "bodies" not in selection.hidden:
-        wanted_names += _body_names(scene)
-    if "other tubes" not in selection.hidden:
-        for run, tube in _others(subject, selection):
-            points = sample(tube.centreline, spacing=SAMPLE_SPACING)
-            middle = point(points[len(points) // 2])
-            wanted_names.append(WantedLabel(text=run.name, kind="tube", at=middle))
-    if "keep-outs" not in selection.hidden:
-        wanted_names += [
-            WantedLabel(
-                text=body.name, kind="keep-out", at=_top(body.solid, up=scene.up)
-            )
-            for body in scene.keep_outs
-            if not isinstance(body.solid, HalfSpace)
-        ]
-    ports = (port for part in scene.components for port in part.ports)
-    others = {port.name: port.position for port in ports if port.name not in of_run}
-    return (*wanted_names, *_port_names(others), *_wall_names(scene))
-
-
-def _bend_numbers(candidate: Candidate | None) -> Iterator[WantedLabel]:
-    """Yield the number of each bend, as tables and sheets have it, at its middle."""
-    if candidate is None:
-        return
-    arcs = [one for one in pieces(candidate.centreline) if isinstance(one, BendArc)]
-    for number, arc in enumerate(arcs, start=1):
-        (middle,) = points_along(arc, np.array([0.5]))
-        yield WantedLabel(text=str(number), kind="bend", at=point(middle))
-
-
-def _port_names(places: Mapping[str, Point]) -> Iterator[WantedLabel]:
-    for name, at in places.items():
-        yield WantedLabel(text=name, kind="port", at=at)
-
-
-def _body_names(scene: Scene) -> Iterator[WantedLabel]:
-    """Yield the names of the largest components, each at its largest body."""
-    largest = [
-        (part.name, max((body.solid for body in part.bodies), key=_volume))
-        for part in scene.components
-        if part.bodies
-    ]
-    largest.sort(key=lambda one: _volume(one[1]), reverse=True)
-    for name, solid in largest[:MOST_BODY_NAMES]:
-        if not isinstance(solid, HalfSpace):
-            at = box_round(solid).frame.origin
-            yield WantedLabel(text=name, kind="body", at=at)
-
-
-def _wall_names(scene: Scene) -> Iterator[WantedLabel]:
-    """Yield the names of the case's walls, each at its middle; upright ones higher.
-
-    The middle of an upright wall lies among the parts on most pictures.
-    """
-    low, high = room(scene)
-    upright, sign = actors.floor_axis(scene.up)
-    for name, wall in case_walls(scene):
-        axis = int(np.argmax(np.abs(wall.normal)))
-        at = (np.asarray(low) + np.asarray(high)) / 2.0
-        if axis != upright:
-            at[upright] *= 1.0 + WALL_NAME_AT * sign
-        at[axis] = wall.point[axis]
-        yield WantedLabel(text=name.removeprefix("case "), kind="wall", at=point(at))
-
-
-def _top(solid: Solid, *, up: Point) -> Point:
-    """Return the middle of what is highest of a solid [mm]."""
-    points = np.asarray(surfaces.solid_surface(solid).points, dtype=np.float64)
-    heights = points @ np.asarray(up)
-    return point(points[heights > heights.max() - SAME_HEIGHT].mean(axis=0))
-
-
-def _volume(solid: Solid) -> float:
-    """Return the volume of a solid, or of the box round a mesh [mm3].
-
-    0 for a half space, which has no end.
-    """
-    if isinstance(solid, Box):
-        return math.prod(solid.size)
-    if isinstance(solid, Cylinder):
-        return math.pi / 4.0 * solid.diameter**2 * solid.height
-    if isinstance(solid, Mesh):
-        return math.prod(box_round(solid).size)
-    return 0.0

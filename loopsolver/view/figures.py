@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, repeat
 from typing import Final
@@ -39,16 +39,21 @@ class NearTube:
     """The other tube, and how near it comes to the one shown.
 
     `gap` is from surface to surface [mm], negative where they run into each other; `at`
-    is where, on the centre line of the one shown.
+    is where, on the centre line of the one shown, and `to` on that of the other.
     """
 
     run: str
     gap: float
     at: Point
+    to: Point
 
 
 def bend_table_lines(
-    table: BendTable, *, lengths: Lengths, departures_deg: Sequence[float] = ()
+    table: BendTable,
+    *,
+    lengths: Lengths,
+    departures_deg: Sequence[float] = (),
+    marked: int = 0,
 ) -> tuple[PanelLine, ...]:
     """Return the bend table in columns: one row a bend, then the closing straight.
 
@@ -60,6 +65,8 @@ def bend_table_lines(
     departures_deg : sequence of float
         How far each bend is from a standard angle, where any angle was allowed: one a
         bend, or none and no column for them.
+    marked : int
+        Number of a bend whose row is marked; 0 for none.
     """
     names = ["straight", "rotation", "angle"]
     units = [f"L {lengths.unit}", "R deg", "A deg"]
@@ -84,12 +91,12 @@ def bend_table_lines(
     lines = [
         PanelLine(text=line("bend", names), style="faint"),
         PanelLine(text=line("", units), style="faint"),
-        *(
-            PanelLine(text=line(str(number), row))
-            for number, row in enumerate(rows, start=1)
-        ),
+        *(PanelLine(text=line(str(at), row)) for at, row in enumerate(rows, start=1)),
         PanelLine(text=line("end", [lengths.number(table.closing_straight)])),
     ]
+    if marked:
+        text = f"▸{lines[marked + 1].text[1:]}"
+        lines[marked + 1] = PanelLine(text=text, style="heading")
     if departures_deg:
         lines += wrapped("off by: from the nearest standard angle", style="faint")
     return tuple(lines)
@@ -154,6 +161,27 @@ def _elbow_lines(candidate: Candidate) -> list[PanelLine]:
         return []
     ports = " and ".join(end.port for end in candidate.ends if end.is_elbow)
     return figure("elbows", f"{candidate.elbows}, at {ports}")
+
+
+def beside_section(
+    held: tuple[int, Candidate], shown: tuple[int, Candidate], *, lengths: Lengths
+) -> Section:
+    """Return two candidates side by side in figures, each with its rank."""
+
+    def row(name: str, figures: Callable[[Candidate], str]) -> PanelLine:
+        values = (f"{figures(one):>14}" for _, one in (held, shown))
+        return PanelLine(text=f"{name:<14}{''.join(values)}")
+
+    ranks = "".join(f"{f'candidate {rank}':>14}" for rank, _ in (held, shown))
+    return Section(
+        lines=(
+            PanelLine(text=f"{'side by side':<14}{ranks}", style="faint"),
+            row("bends", lambda one: str(one.bends)),
+            row("length", lambda one: lengths.plain(one.length)),
+            row("blank", lambda one: lengths.plain(one.blank)),
+            row("gap", lambda one: lengths.plain(one.gap.distance)),
+        )
+    )
 
 
 def effect_lines(effect: Effect) -> tuple[PanelLine, ...]:

@@ -1,4 +1,4 @@
-"""Looks at a scene file and asks the search: where a window's news come from."""
+"""Looks at a scene file and its meshes, and asks the search: a window's news."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from pathlib import Path
 
 from loopsolver.errors import SceneError
 from loopsolver.report.scene_changes import is_same_build
+from loopsolver.scene.mesh_files import mesh_names
 from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import scene_from_text
-from loopsolver.scene.source import read_source
+from loopsolver.scene.source import parse_toml, read_source
 from loopsolver.view.following import Following, after_news, after_save
 from loopsolver.view.saves import FileLook, Saves
 from loopsolver.view.search_process import SearchProcess
@@ -31,6 +32,7 @@ class Follower:
     def __init__(self, path: Path) -> None:
         self._path = path
         self._held: tuple[str, Scene | SceneError] | None = None
+        self._meshes: tuple[str, tuple[Path, ...]] = ("", ())
         look, found = self._look()
         if isinstance(found, SceneError):
             raise found
@@ -64,16 +66,40 @@ class Follower:
             self._search.begin(found)
 
     def _look(self) -> tuple[FileLook, Scene | SceneError]:
-        """Return what stands in the file, read anew only where it is another text."""
+        """Return what stands in the file, read anew only where it is another text.
+
+        Or where a mesh file that it names is another one, by its size and time.
+        """
         try:
             text, sha256 = read_source(self._path, file=str(self._path))
         except SceneError as error:
             return FileLook(state=str(error), is_usable=False), error
-        if self._held is None or self._held[0] != sha256:
-            self._held = (sha256, _read(text, str(self._path), sha256))
+        if self._meshes[0] != sha256:
+            folder = self._path.parent
+            self._meshes = (sha256, tuple(folder / name for name in _named(text)))
+        state = f"{sha256} {[_status(mesh) for mesh in self._meshes[1]]}"
+        if self._held is None or self._held[0] != state:
+            self._held = (state, _read(text, str(self._path), sha256))
         found = self._held[1]
         usable = not isinstance(found, SceneError)
-        return FileLook(state=sha256, is_usable=usable), found
+        return FileLook(state=state, is_usable=usable), found
+
+
+def _named(text: str) -> tuple[str, ...]:
+    """Return the mesh files that a scene file names; none where it is no TOML."""
+    try:
+        return mesh_names(parse_toml(text, file=""))
+    except SceneError:
+        return ()
+
+
+def _status(path: Path) -> tuple[int, int, int] | None:
+    """Return what tells a file from the one before in its place; None of none."""
+    try:
+        status = path.stat()
+    except (OSError, ValueError):
+        return None
+    return status.st_size, status.st_mtime_ns, status.st_ino
 
 
 def _read(text: str, file: str, sha256: str) -> Scene | SceneError:

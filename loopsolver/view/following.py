@@ -12,9 +12,8 @@ from loopsolver.report.scene_changes import is_same_build, scene_changes, tube_c
 from loopsolver.routing.control import Explaining, RoundDone, RunRouted, RunStarted
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
-from loopsolver.view.search_process import Doubtful, Failed, News
+from loopsolver.view.search_process import Doubtful, Failed, News, progress_words
 from loopsolver.view.selection import Subject
-from loopsolver.words import counted
 
 _BY = "bends"
 """How candidates are ranked, as `route` does where nothing else is asked for."""
@@ -125,14 +124,12 @@ def after_news(now: Following, news: News) -> Following:
         case Doubtful(doubts=doubts):
             told = dict.fromkeys(f"{one.where}: {one.kind}" for one in doubts)
             now = replace(now, doubts=tuple(told))
-        case RunStarted(name=name, number=number, count=count):
-            now = replace(now, progress=f"routing {name} ({number} of {count})")
         case RunRouted(name=name, candidates=candidates):
             now = replace(now, found={**now.found, **_found(now, name, candidates)})
         case RoundDone():
             now = _after_round(now, news)
-        case Explaining(name=name):
-            now = replace(now, progress=f"trying what would help {name}")
+        case RunStarted() | Explaining():
+            now = replace(now, progress=progress_words(news))
         case Failed(why=why):
             now = replace(now, progress=f"the search failed: {why}")
         case Plan():
@@ -176,6 +173,4 @@ def _after_round(now: Following, done: RoundDone) -> Following:
         if one is not None:
             others = tuple(other for other in run.candidates if other != one)
             found[name] = _run(name, (one, *others), chosen=1)
-    runs = counted(len(done.best), "run")
-    progress = f"best so far for {runs}, after {counted(done.rounds, 'round')}"
-    return replace(now, found=found, progress=progress)
+    return replace(now, found=found, progress=progress_words(done))

@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from vtkmodules.util.vtkConstants import VTK_INT
 from vtkmodules.vtkCommonCore import vtkObject
 from vtkmodules.vtkInteractionStyle import vtkInteractorStyleTrackballCamera
 from vtkmodules.vtkRenderingCore import vtkRenderWindowInteractor
 
 from loopsolver.errors import OutputError
+from loopsolver.plan import Plan
 from loopsolver.scene.axes import Sides
-from loopsolver.view import camera, captions, pictures, playing, selection, tilting
+from loopsolver.view import camera, captions, pictures, playing, tilting
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
+from loopsolver.view.events import numbered, observe
+from loopsolver.view.keeper import NO_PLAN, Keeper
+from loopsolver.view.pane import Measure
 from loopsolver.view.panel import IN_WINDOW
 from loopsolver.view.saves import LOOK_MS
-from loopsolver.view.selection import Hideable, Subject, ViewSelection
-from loopsolver.view.stage import Measure, Stage
+from loopsolver.view.selection import Subject, ViewSelection
+from loopsolver.view.stage import Stage
+from loopsolver.view.steering import WindowState, after_key, after_mark, after_target
 
 if TYPE_CHECKING:
     from loopsolver.view.follower import Follower
@@ -36,12 +40,8 @@ long [ms]: it costs it three times the drawing itself, and steps shall follow th
 SHOT_MS: Final = 1800
 """How long a shot of putting together stays where they are played [ms]."""
 
-_LAYER_KEYS: Final[dict[str, Hideable]] = {
-    "b": "bodies",
-    "k": "keep-outs",
-    "t": "other tubes",
-    "n": "names",
-}
+CLICK: Final = 4
+"""A press and release no further apart than this are a click, not a drag [pixels]."""
 
 
 class Window:
@@ -55,7 +55,7 @@ class Window:
     size : tuple of 2 ints
         Width and height, on a screen that has room for it [pixels].
     follower : Follower or None
-        What follows the subject's file.
+        What follows the subject's file; without one a plan's candidates can be kept.
     """
 
     def __init__(
@@ -67,6 +67,9 @@ class Window:
         follower: Follower | None = None,
     ) -> None:
         self._follower = follower
+        self._keeper: Keeper | None = None
+        if follower is None and isinstance(subject, Plan):
+            self._keeper = Keeper(subject)
         self._canvas = new_canvas(size, title=captions.window_title(subject))
         self._canvas.fit_screen()
         self._canvas.window.SetMultiSamples(SAMPLES)
@@ -78,9 +81,8 @@ class Window:
         self._standard: Eye | None = None
         self._drawn_size = (0, 0)
         self._is_slow = False
-        self._idle_timer: int | None = None
-        self._look_timer: int | None = None
-        self._play_timer: int | None = None
+        self._timers: dict[Callable[[], None], int] = {}
+        self._down: tuple[int, int] | None = None
         self._keys = self._key_table()
 
     def run(self) -> None:
@@ -98,10 +100,12 @@ class Window:
         # The window is there; keys pressed from now on wait this once, not the steps.
         self._stage.find_effects()
         if self._follower is not None:
-            self._look_timer = self._interactor.CreateRepeatingTimer(LOOK_MS)
+            self._every(LOOK_MS, self._follow)
         if self._stage.selection.shot:
-            self._play_timer = self._interactor.CreateRepeatingTimer(SHOT_MS)
+            self._every(SHOT_MS, self._play)
         self._interactor.Start()
+        if self._keeper is not None:
+            self._keeper.close()
         self._canvas.window.Finalize()
         self._interactor.TerminateApp()
 
@@ -109,21 +113,24 @@ class Window:
         """Take over the keys, and follow the mouse and the window's size."""
         style = vtkInteractorStyleTrackballCamera()
         self._interactor.SetInteractorStyle(style)
-        # VTK's own letter keys (wireframe, stereo, ...) would clash: they do nothing.
-        _observe(style, "CharEvent", lambda _caller, _event: None)
-        _observe(style, "StartInteractionEvent", self._turning)
-        _observe(style, "EndInteractionEvent", self._turned)
-        _observe(self._interactor, "KeyPressEvent", self._pressed)
-        _observe(self._interactor, "ConfigureEvent", self._resized)
-        _observe(self._interactor, "TimerEvent", _numbered(self._rang))
+        # VTK's own letter keys would clash: they do nothing.
+        observe(style, "CharEvent", lambda _caller, _event: None)
+        observe(style, "StartInteractionEvent", self._turning)
+        observe(style, "EndInteractionEvent", self._turned)
+        observe(self._interactor, "KeyPressEvent", self._pressed)
+        # Before the style, which keeps what follows to itself.
+        observe(self._interactor, "LeftButtonPressEvent", self._put_down, first=1.0)
+        observe(self._interactor, "ConfigureEvent", self._resized)
+        observe(self._interactor, "TimerEvent", numbered(self._rang))
 
     def _key_table(self) -> dict[str, Callable[[], None]]:
-        """Return what each key does, by VTK's name of the key."""
-        table: dict[str, Callable[[], None]] = {
-            "Down": lambda: self._step(selection.step_run, by=1),
-            "Up": lambda: self._step(selection.step_run, by=-1),
-            "Right": lambda: self._step(selection.step_candidate, by=1),
-            "Left": lambda: self._step(selection.step_candidate, by=-1),
+        """Return what those keys do that more hangs on than what is shown."""
+        keep = partial(self._with_keeper, self._keep)
+        return {
+            "Return": keep,
+            "Enter": keep,
+            "u": partial(self._with_keeper, Keeper.undo),
+            "w": partial(self._with_keeper, Keeper.write),
             "a": self._tilt,
             "g": self._go_on,
             "1": lambda: self._standard_view(camera.front(self._sides)),
@@ -131,17 +138,9 @@ class Window:
             "3": lambda: self._standard_view(camera.top(self._sides)),
             "0": self._reset,
             "p": self._save_picture,
-            "h": self._toggle_help,
-            "q": self._close,
-            "Escape": self._close,
+            "q": self._leave,
+            "Escape": self._leave,
         }
-        for key, layer in _LAYER_KEYS.items():
-            table[key] = lambda layer=layer: self._toggle(layer)  # type: ignore[misc]
-        return table
-
-    @property
-    def _subject(self) -> Subject:
-        return self._stage.subject
 
     @property
     def _sides(self) -> Sides:
@@ -153,15 +152,50 @@ class Window:
         symbol = self._interactor.GetKeySym() or ""
         symbol = symbol.removeprefix("KP_")
         symbol = symbol.lower() if len(symbol) == 1 else symbol
-        does = self._keys.get(symbol)
-        if does is None:
+        does, steered = self._keys.get(symbol), after_key(self._shown(), symbol)
+        if self._keeper is not None and self._keeper.on_yes is not None:
+            self._answer(self._keeper, symbol)
+            return
+        if steered is None and does is None:
             return
         self._stage.message = ""
-        self._stop_playing()
-        does()
+        self._stop(self._play)
+        if steered is not None:
+            self._steer(steered)
+        elif does is not None:
+            does()
 
-    def _step(self, step: Callable[..., ViewSelection], *, by: int) -> None:
-        self._change(step(self._subject, self._stage.selection, by=by))
+    def _answer(self, keeper: Keeper, symbol: str) -> None:
+        """Take a key for the answer to a question; those that only change letters wait."""
+        if symbol.startswith(("Shift", "Control", "Alt", "Caps")):
+            return
+        on_yes, keeper.on_yes = keeper.on_yes, None
+        is_yes = symbol == "y" and on_yes is not None
+        told = on_yes if is_yes and on_yes is not None else lambda: "left as it is"
+        self._with_keeper(lambda _keeper: told())
+
+    def _shown(self) -> WindowState:
+        return WindowState(
+            subject=self._stage.subject,
+            selection=self._stage.selection,
+            towards_eye=self._stage.eye.towards_eye,
+        )
+
+    def _steer(self, shown: WindowState) -> None:
+        """Show what a key or a click has made of what was shown."""
+        stage, before = self._stage, self._stage.selection
+        stage.message = shown.message
+        now = shown.selection
+        if (before.bent is None) != (now.bent is None):  # to the bench, or back
+            stage.selection = now
+            stage.first_eye = stage.eye_for(now)
+            self._reset()
+        elif (before.beside is None) != (now.beside is None):
+            stage.update(now)
+            parallel, usual = camera.parallel_framing, camera.framing
+            self._look(stage.eye, measure=parallel if self._standard else usual)
+        else:
+            self._change(now)
 
     def _change(self, now: ViewSelection) -> None:
         self._stage.update(now)
@@ -172,12 +206,11 @@ class Window:
         self._draw_quickly()
         self._stage.render()
         if self._is_slow:
-            self._idle_timer = self._interactor.CreateOneShotTimer(IDLE_MS)
+            timer = self._interactor.CreateOneShotTimer(IDLE_MS)
+            self._timers[self._draw_smoothly] = timer
 
     def _draw_quickly(self) -> None:
-        if self._idle_timer is not None:
-            self._interactor.DestroyTimer(self._idle_timer)
-            self._idle_timer = None
+        self._stop(self._draw_smoothly)
         if self._is_slow:
             self._canvas.window.SetMultiSamples(0)
 
@@ -185,15 +218,25 @@ class Window:
         self._canvas.window.SetMultiSamples(SAMPLES)
         self._stage.render()
 
+    # --- timers ---
+
+    def _every(self, pause_ms: int, does: Callable[[], None]) -> None:
+        """Have something done time after time, until it is stopped."""
+        if does not in self._timers:
+            self._timers[does] = self._interactor.CreateRepeatingTimer(pause_ms)
+
+    def _stop(self, does: Callable[[], None]) -> None:
+        timer = self._timers.pop(does, None)
+        if timer is not None:
+            self._interactor.DestroyTimer(timer)
+
     def _rang(self, timer: int) -> None:
         """Do what a timer is for."""
-        if timer == self._look_timer:
-            self._follow()
-        elif timer == self._play_timer:
-            self._play()
-        elif timer == self._idle_timer:
-            self._idle_timer = None
-            self._draw_smoothly()
+        for does, number in tuple(self._timers.items()):
+            if number == timer:
+                if does == self._draw_smoothly:  # rings once
+                    del self._timers[does]
+                does()
 
     def _follow(self) -> None:
         """Look at the file that is followed, and show what is new."""
@@ -203,19 +246,9 @@ class Window:
             if was_tilted and not self._stage.selection.tilt:
                 self._stage.first_eye = self._stage.eye_for(self._stage.selection)
                 self._reset()
-            title = captions.window_title(self._subject)
+            title = captions.window_title(self._stage.subject)
             self._canvas.window.SetWindowName(title)
             self._draw()
-
-    def _toggle(self, layer: Hideable) -> None:
-        now = selection.toggle(self._stage.selection, layer)
-        done = "hidden" if layer in now.hidden else "shown"
-        self._stage.message = f"{layer} {done}"
-        self._change(now)
-
-    def _toggle_help(self) -> None:
-        now = self._stage.selection
-        self._change(replace(now, is_helping=not now.is_helping))
 
     def _tilt(self) -> None:
         """Lay the machine as the next tilt has it; after the last, as it is used."""
@@ -226,7 +259,7 @@ class Window:
             self._draw_quickly()
             stage.render()
             air.seek()
-        stage.message = tilting.why_none(self._subject, air.stages)
+        stage.message = tilting.why_none(self._stage.subject, air.stages)
         if stage.message:
             self._change(stage.selection)
             return
@@ -244,9 +277,9 @@ class Window:
             stage.render()
             together.seek()
         stage.message = together.why_none
-        was_tilted = stage.selection.tilt
-        stage.selection = playing.step_shot(stage.selection, together.shots)
-        if was_tilted:
+        before = stage.selection
+        stage.selection = playing.step_shot(before, together.shots)
+        if before.tilt or before.bent is not None:
             stage.first_eye = stage.eye_for(stage.selection)
             self._reset()
         else:
@@ -257,12 +290,7 @@ class Window:
         if self._stage.selection.shot:
             self._go_on()
         else:
-            self._stop_playing()
-
-    def _stop_playing(self) -> None:
-        if self._play_timer is not None:
-            self._interactor.DestroyTimer(self._play_timer)
-            self._play_timer = None
+            self._stop(self._play)
 
     def _standard_view(self, eye: Eye) -> None:
         """Look from there, or from behind where that is what is seen already."""
@@ -284,27 +312,82 @@ class Window:
         now = self._stage.selection
         self._draw_smoothly()
         try:
-            name = captions.picture_name(self._subject, now)
+            name = captions.picture_name(self._stage.subject, now)
             path = pictures.free_name(Path.cwd(), name)
-            pictures.write_picture(self._canvas.build_pixels(), path)
+            pictures.write_picture(self._stage.build_pixels(), path)
             self._stage.message = f"saved {path.name} in {path.parent}"
         except (OutputError, OSError) as error:  # OSError: the folder is gone
             self._stage.message = f"not saved: {error}"
         self._change(now)
 
-    def _close(self) -> None:
+    # --- keeping candidates ---
+
+    def _with_keeper(self, does: Callable[[Keeper], str]) -> None:
+        """Do something with what keeps candidates, and show what comes of it."""
+        stage, keeper = self._stage, self._keeper
+        if keeper is None:
+            stage.message = NO_PLAN
+            self._change(stage.selection)
+            return
+        stage.message = does(keeper)
+        stage.keep(keeper.now)
+        self._draw()
+        if not keeper.now.is_solving:
+            self._stop(self._hear)
+        elif self._hear not in self._timers:  # what is kept is seen by now
+            keeper.solve()
+            self._every(LOOK_MS, self._hear)
+
+    def _keep(self, keeper: Keeper) -> str:
+        return keeper.keep(self._stage.selection)
+
+    def _hear(self) -> None:
+        """Show what the search has told."""
+        if self._keeper is not None and self._keeper.follow():
+            self._with_keeper(lambda keeper: keeper.now.trouble)
+
+    def _leave(self) -> None:
+        """Close the window; where a plan is not written, ask first."""
+        if self._keeper is None or self._keeper.now.is_written:
+            self._interactor.TerminateApp()
+        else:
+            self._with_keeper(lambda keeper: keeper.ask_to_leave(self._close))
+
+    def _close(self) -> str:
         self._interactor.TerminateApp()
+        return ""
 
     # --- mouse and size ---
 
+    def _put_down(self, _caller: vtkObject, _event: str) -> None:
+        self._down = self._interactor.GetEventPosition()
+
     def _turning(self, _caller: vtkObject, _event: str) -> None:
-        self._standard = None
         self._draw_quickly()
         self._stage.hide_labels()
 
     def _turned(self, _caller: vtkObject, _event: str) -> None:
+        """Show the labels again; a press and release in one place is a click."""
+        down, (x, y) = self._down, self._interactor.GetEventPosition()
+        self._down = None
+        if down is not None and max(abs(down[0] - x), abs(down[1] - y)) <= CLICK:
+            self._click(x, y)
+            return
+        self._standard = None
         self._stage.update_labels()
         self._draw()
+
+    def _click(self, x: int, y: int) -> None:
+        """Show what a click leads to, or measure from there."""
+        stage, now = self._stage, self._shown()
+        stage.message = ""
+        self._stop(self._play)
+        if now.selection.marks is not None and stage.is_on_build(x, y):
+            self._steer(after_mark(now, stage.mark_at(x, y)))
+        elif target := stage.target_at(x, y):
+            self._steer(after_target(now, target))
+        else:
+            self._change(now.selection)
 
     def _resized(self, _caller: vtkObject, _event: str) -> None:
         if self._canvas.size == self._drawn_size:
@@ -313,22 +396,3 @@ class Window:
         self._stage.update_words()
         self._stage.update_labels()
         self._draw()
-
-
-def _numbered(rang: Callable[[int], None]) -> Observer:
-    """Return an observer of timers that is told which of them rang."""
-
-    def observer(_caller: vtkObject, _event: str, timer: int) -> None:
-        rang(timer)
-
-    observer.CallDataType = VTK_INT  # type: ignore[attr-defined]
-    return observer  # type: ignore[return-value]
-
-
-Observer = Callable[[vtkObject, str], None]
-
-
-def _observe(where: vtkObject, event: str, observer: Observer) -> None:
-    """Have an observer called at an event; VTK's type hints know event numbers only."""
-    add: Callable[[str, Observer], int] = where.AddObserver  # type: ignore[assignment]
-    add(event, observer)

@@ -18,10 +18,31 @@ from typing import Final, Literal
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array
+from loopsolver.geometry.vectors import Array, Point
 
-LabelKind = Literal["bend", "port", "body", "keep-out", "tube", "axis", "wall", "air"]
+LabelKind = Literal[
+    "bend",
+    "port",
+    "body",
+    "keep-out",
+    "tube",
+    "axis",
+    "wall",
+    "air",
+    "gap",
+    "measure",
+    "heading",
+]
 """What a label names; it decides how the label looks."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedLabel:
+    """A label that is wanted, and the place in the case that it names [mm]."""
+
+    text: str
+    kind: LabelKind
+    at: Point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -39,6 +39,15 @@ LEAST_GAP: Final[Colour] = (198, 24, 84)
 CLASH: Final[Colour] = (226, 24, 0)
 """Where another tube is too near: a wide ring, so that its shape tells as well."""
 
+MEASURE: Final[Colour] = (176, 0, 132)
+"""What is measured by hand: a stronger violet red, thin and with its number."""
+
+CUT: Final[Colour] = (16, 120, 190)
+"""The section plane: its rim, and the edges where it cuts."""
+
+TO_BEND: Final[Colour] = (250, 214, 150)
+"""Where a straight blank will be bent: the colour of bends, paler."""
+
 AIR: Final[Colour] = (122, 62, 176)
 """Where air stays: violet, which nothing else is."""
 

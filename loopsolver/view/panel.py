@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -14,7 +15,7 @@ from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextActor
 from loopsolver.letters import visible
 from loopsolver.view import palette, panel_lines
 from loopsolver.view.palette import Colour
-from loopsolver.view.panel_lines import PanelLine, Section, Style
+from loopsolver.view.panel_lines import PanelLine, Section, Style, Target
 
 Weight = Literal["regular", "bold"]
 
@@ -34,6 +35,9 @@ SMALLEST_LETTERS: Final = 10.0
 LINE_PITCH: Final = 1.36
 """Height of a row as a share of the letters' size."""
 
+PANEL_MARGIN: Final = 1.2
+"""Space round the words as a share of the letters' size."""
+
 _STYLES: Final[dict[Style, tuple[Colour, Weight]]] = {
     "title": (palette.FAINT_INK, "bold"),
     "heading": (palette.INK, "bold"),
@@ -41,6 +45,11 @@ _STYLES: Final[dict[Style, tuple[Colour, Weight]]] = {
     "faint": (palette.FAINT_INK, "regular"),
     "warning": (palette.WARNING_INK, "bold"),
 }
+
+
+def letter_width(size: float) -> int:
+    """Return the width of every letter of a size, a whole number as VTK draws them."""
+    return round(round(size) * ADVANCE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +61,7 @@ class PageLayout:
     width, height : int
         Of the whole window.
     letters : float
-        Size of the letters.
+        Size of the letters, whole pixels as they are drawn.
     panel_width, footer_height : float
         What the words take at the left and at the bottom.
     """
@@ -71,7 +80,7 @@ class PageLayout:
     @property
     def margin(self) -> float:
         """Space round the words."""
-        return self.letters * 1.2
+        return self.letters * PANEL_MARGIN
 
     @property
     def panel_rows(self) -> float:
@@ -81,10 +90,10 @@ class PageLayout:
     @property
     def footer_columns(self) -> int:
         """Letters that fit the footer."""
-        return int((self.width - 2 * self.margin) / (self.letters * 0.9 * ADVANCE))
+        return int((self.width - 2 * self.margin) / letter_width(self.letters * 0.9))
 
     @property
-    def scene_viewport(self) -> tuple[float, float, float, float]:
+    def scene_viewport(self) -> WindowShare:
         """Left, bottom, right and top of the build's part, as shares of the window."""
         return (
             self.panel_width / self.width,
@@ -129,18 +138,32 @@ def page_layout(
     furniture : Furniture
     """
     usual = LETTERS * height / USUAL_HEIGHT
-    letters = max(SMALLEST_LETTERS * scale, min(usual, LETTERS * 1.6 * scale))
-    # In letters' sizes, the margins included; never over two fifths of the width.
-    panel = furniture.columns * ADVANCE + 2.4 if furniture.columns else 0.0
-    if panel:
-        letters = min(letters, 0.4 * width / panel)
-    return PageLayout(
-        width=width,
-        height=height,
-        letters=letters,
-        panel_width=letters * panel,
-        footer_height=furniture.footer_rows * letters * LINE_PITCH,
-    )
+    largest = max(SMALLEST_LETTERS * scale, min(usual, LETTERS * 1.6 * scale))
+
+    def laid(letters: int) -> PageLayout:
+        columns = furniture.columns
+        panel = columns * letter_width(letters) + 2 * PANEL_MARGIN * letters
+        return PageLayout(
+            width=width,
+            height=height,
+            letters=letters,
+            panel_width=panel if columns else 0.0,
+            footer_height=furniture.footer_rows * letters * LINE_PITCH,
+        )
+
+    layouts = map(laid, range(math.ceil(largest - 0.5), 0, -1))
+    return next((one for one in layouts if one.panel_width <= 0.4 * width), laid(1))
+
+
+WindowShare = tuple[float, float, float, float]
+"""Left, bottom, right and top of a part of the window, as shares of it."""
+
+
+def halves(whole: WindowShare) -> tuple[WindowShare, WindowShare]:
+    """Return the left and the right half of a part of the window, a little apart."""
+    left, bottom, right, top = whole
+    middle = (left + right) / 2.0
+    return (left, bottom, middle - 0.002, top), (middle + 0.002, bottom, right, top)
 
 
 @cache
@@ -190,6 +213,15 @@ class WindowWords:
     def __init__(self, renderer: vtkRenderer) -> None:
         self._renderer = renderer
         self._actors: list[Any] = []
+        self._lines: list[LaidLine] = []
+        self._layout: PageLayout | None = None
+
+    def target_at(self, x: float, y: float) -> Target | None:
+        """Return what the words at a place lead to, from the lower left [pixels]."""
+        layout = self._layout
+        if layout is None or x > layout.panel_width:
+            return None
+        return target_in(self._lines, x, y, layout=layout)
 
     def draw(
         self, sections: Sequence[Section], *, footer: str, layout: PageLayout
@@ -205,33 +237,55 @@ class WindowWords:
                 footer, at=at, size=size, weight="regular", colour=colour
             )
             self._actors.append(words)
-        if layout.panel_width:
-            self._actors += self._panel(sections, layout)
+        self._layout = layout
+        self._lines = laid_lines(sections, layout) if layout.panel_width else []
+        self._actors += [
+            one for line in self._lines for one in _line_actors(line, layout=layout)
+        ]
         for actor in self._actors:
             self._renderer.AddViewProp(actor)
 
-    def _panel(self, sections: Sequence[Section], layout: PageLayout) -> list[Any]:
-        actors: list[Any] = []
-        y = layout.height - layout.margin
-        for section in panel_lines.fitted(sections, rows=layout.panel_rows):
-            for line in section.lines:
-                y -= 0.0 if line.column else layout.row
-                actors += _line_actors(line, y=y, layout=layout)
-            y -= panel_lines.SECTION_SPACE * layout.row
-        return actors
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidLine:
+    """A line of the panel, and where its lower left corner is [pixels]."""
+
+    line: PanelLine
+    x: float
+    y: float
 
 
-def _line_actors(
-    line: PanelLine, *, y: float, layout: PageLayout
-) -> list[vtkTextActor]:
+def laid_lines(sections: Sequence[Section], layout: PageLayout) -> list[LaidLine]:
+    """Return the lines that fit the panel, from top to bottom, each in its place."""
+    laid: list[LaidLine] = []
+    y, width = layout.height - layout.margin, letter_width(layout.letters)
+    for section in panel_lines.fitted(sections, rows=layout.panel_rows):
+        for line in section.lines:
+            y -= 0.0 if line.column else layout.row
+            x = layout.margin + width * line.column
+            laid.append(LaidLine(line=line, x=x, y=y))
+        y -= panel_lines.SECTION_SPACE * layout.row
+    return laid
+
+
+def target_in(
+    lines: Sequence[LaidLine], x: float, y: float, *, layout: PageLayout
+) -> Target | None:
+    """Return what the line at a place leads to: the last one that begins left of it."""
+    here = [one for one in lines if one.y <= y < one.y + layout.row]
+    within = [one for one in here if not one.line.column or one.x <= x]
+    return within[-1].line.leads_to if within else None
+
+
+def _line_actors(laid: LaidLine, *, layout: PageLayout) -> list[vtkTextActor]:
+    line, x, y = laid.line, laid.x, laid.y
     colour, weight = _STYLES[line.style]
-    column = layout.letters * ADVANCE
-    actors, x = [], layout.margin + column * line.column
+    actors = []
     if line.swatch is not None:
         size, tint = layout.letters * 1.2, line.swatch
         square = text_actor("■", at=(x, y), size=size, weight="regular", colour=tint)
         actors.append(square)
-        x += column * panel_lines.SWATCH_COLUMNS
+        x += letter_width(layout.letters) * panel_lines.SWATCH_COLUMNS
     if line.text:
         words = text_actor(
             line.text, at=(x, y), size=layout.letters, weight=weight, colour=colour

@@ -19,6 +19,24 @@ Style = Literal["title", "heading", "plain", "faint", "warning"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ToRun:
+    """A click here shows a run: its place in the subject, counted from 0."""
+
+    place: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToCandidate:
+    """A click here shows a candidate of the run shown: its rank."""
+
+    rank: int
+
+
+Target = ToRun | ToCandidate
+"""What a line of the panel, or a tube, leads to when it is clicked."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PanelLine:
     """A line of the panel; `swatch` is the colour of a small square before it.
 
@@ -29,14 +47,19 @@ class PanelLine:
     style: Style = "plain"
     swatch: Colour | None = None
     column: int = 0
+    leads_to: Target | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """Lines that stay together; where room is short the highest `yields` goes first."""
+    """Lines that stay together; where room is short the highest `yields` goes first.
+
+    Then `brief` stands in its place, if there is one.
+    """
 
     lines: tuple[PanelLine, ...]
     yields: int = 0
+    brief: Section | None = None
 
 
 def wrapped(text: str, *, style: Style = "plain", indent: str = "") -> list[PanelLine]:
@@ -68,12 +91,29 @@ def figure(name: str, value: str) -> list[PanelLine]:
 def fitted(whole: Sequence[Section], *, rows: float) -> tuple[Section, ...]:
     """Return the sections that fit into so many rows, the most needed kept.
 
-    Sections that are never dropped may still be more than fits.
+    Where those that never yield are still too many, the longest of them ends early; the
+    last, which says what the colours mean, stays whole.
     """
     kept = list(whole)
     while rows_of(kept) > rows and any(section.yields for section in kept):
-        kept.remove(max(kept, key=lambda section: section.yields))
+        place = max(range(len(kept)), key=lambda at: kept[at].yields)
+        brief = kept[place].brief
+        kept[place : place + 1] = [] if brief is None else [brief]
+    while (over := math.ceil(rows_of(kept) - rows)) > 0:
+        place = max(range(len(kept)), key=lambda at: _may_end_early(kept, at))
+        lines = kept[place].lines
+        if _may_end_early(kept, place) < 3:
+            break
+        left = (*lines[: max(1, len(lines) - over - 1)], PanelLine(text="  …"))
+        kept[place] = Section(lines=left)
     return tuple(kept)
+
+
+def _may_end_early(kept: Sequence[Section], place: int) -> int:
+    """Return how many lines a section has; none of the last one or of columns."""
+    lines = kept[place].lines
+    is_whole = place == len(kept) - 1 or any(line.column for line in lines)
+    return 0 if is_whole else len(lines)
 
 
 SWATCH_COLUMNS: Final = 3

@@ -18,7 +18,7 @@ from loopsolver.view import palette
 from loopsolver.view.actors import StyledMesh
 from loopsolver.view.labels import LabelKind, PlacedLabel
 from loopsolver.view.palette import Colour
-from loopsolver.view.panel import ADVANCE, Weight, text_actor
+from loopsolver.view.panel import Weight, letter_width, text_actor
 from loopsolver.view.surfaces import separate_lines
 
 LABEL_HEIGHT: Final = 1.5
@@ -33,6 +33,9 @@ LABEL_STYLES: Final[dict[LabelKind, tuple[Colour, Weight]]] = {
     "axis": (palette.DATUM, "bold"),
     "wall": (palette.CASE, "regular"),
     "air": (palette.darker(palette.AIR, by=0.2), "bold"),
+    "gap": (palette.darker(palette.LEAST_GAP, by=0.1), "bold"),
+    "measure": (palette.darker(palette.MEASURE, by=0.2), "bold"),
+    "heading": (palette.INK, "bold"),
 }
 
 
@@ -64,7 +67,7 @@ def prop_of(drawing: StyledMesh, *, scale: float) -> vtkActor:
 
 def label_size(text: str, *, letters: float) -> tuple[float, float]:
     """Return width and height of a label, its rim included [pixels]."""
-    return ((len(text) + 2) * letters * ADVANCE, letters * LABEL_HEIGHT)
+    return ((len(text) + 2) * letter_width(letters), letters * LABEL_HEIGHT)
 
 
 def label_props(

@@ -12,12 +12,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
-from typing import Final
+from typing import Any, Final
 
 from loopsolver.plan import Plan
-from loopsolver.routing.control import Control, Event
+from loopsolver.routing.control import (
+    Control,
+    Event,
+    Explaining,
+    RoundDone,
+    RunStarted,
+)
 from loopsolver.scene.doubt import Doubt
 from loopsolver.scene.model import Scene
+from loopsolver.words import counted
 
 _KNOCK: Final = "another scene"
 _READY: Final = "ready"
@@ -41,13 +48,26 @@ News = Event | Doubtful | Plan | Failed
 """What the search tells: how far it is, and at last the plan or that there is none."""
 
 
+def progress_words(news: News) -> str:
+    """Return what the search is at; nothing where the news do not say."""
+    match news:
+        case RunStarted(name=name, number=number, count=count):
+            return f"routing {name} ({number} of {count})"
+        case RoundDone(rounds=rounds, best=best):
+            runs = counted(len(best), "run")
+            return f"best so far for {runs}, after {counted(rounds, 'round')}"
+        case Explaining(name=name):
+            return f"trying what would help {name}"
+    return ""
+
+
 class SearchProcess:
     """The search, as the window sees it."""
 
     def __init__(self) -> None:
         """Start the process, which has much to load."""
         self._number = 0
-        self._scene: Scene | None = None
+        self._asked: tuple[Scene, dict[str, Any]] | None = None
         self._start()
 
     def _start(self) -> None:
@@ -57,10 +77,13 @@ class SearchProcess:
         self._process.start()
         other.close()
 
-    def begin(self, scene: Scene) -> None:
-        """Search for the tubes of a scene, instead of those of the one before."""
+    def begin(self, scene: Scene, **asked: Any) -> None:
+        """Search for the tubes of a scene, instead of those of the one before.
+
+        `asked` is what `route_scene` is asked for beside it.
+        """
         self._number += 1
-        self._scene = scene
+        self._asked = (scene, asked)
         try:
             self._pipe.send(_KNOCK)
         except OSError:  # it has died; another takes its place
@@ -73,14 +96,14 @@ class SearchProcess:
             while self._pipe.poll():
                 told = self._pipe.recv()
                 if told == _READY:
-                    self._pipe.send((self._number, self._scene))
+                    self._pipe.send((self._number, self._asked))
                     continue
                 number, news = told
                 if number == self._number:
                     yield news
         except (EOFError, OSError):
-            if self._scene is not None:
-                self._scene = None
+            if self._asked is not None:
+                self._asked = None
                 yield Failed(why="its process has ended")
 
     def close(self) -> None:
@@ -102,14 +125,16 @@ def _serve(pipe: Connection) -> None:
             asked = pipe.recv()
             while asked == _KNOCK:
                 asked = pipe.recv()
-            number, scene = asked
-            for news in _searched(number, scene, pipe):
+            number, (scene, wishes) = asked
+            for news in _searched(number, scene, wishes, pipe):
                 pipe.send((number, news))
     except (EOFError, OSError):
         return
 
 
-def _searched(number: int, scene: Scene, pipe: Connection) -> Iterator[News]:
+def _searched(
+    number: int, scene: Scene, wishes: dict[str, Any], pipe: Connection
+) -> Iterator[News]:
     """Yield what comes of a search; nothing more once another scene is there."""
     # Heavy, and of no use to the window, which imports this module as well.
     from loopsolver.report.planning import route_scene
@@ -118,7 +143,7 @@ def _searched(number: int, scene: Scene, pipe: Connection) -> Iterator[News]:
     control = Control(stopped=pipe.poll, tell=lambda event: pipe.send((number, event)))
     try:
         yield Doubtful(doubts=doubts(scene))
-        plan = route_scene(scene, control=control)
+        plan = route_scene(scene, **wishes, control=control)
         if not control.stopped():
             yield plan
     except OSError:

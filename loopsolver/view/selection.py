@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan import Plan, PlannedRun
@@ -11,6 +11,10 @@ from loopsolver.plan.model import AS_BUILT
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.words import quoted
+
+if TYPE_CHECKING:
+    from loopsolver.view.measuring import ClickedMark
+    from loopsolver.view.section_plane import SectionPlane
 
 Hideable = Literal["bodies", "keep-outs", "other tubes", "names"]
 """What a key can hide."""
@@ -39,6 +43,14 @@ class ViewSelection:
         Which stage of the tilts is shown; 0 for the machine as it is used.
     shot : int
         Which shot of putting together is shown; 0 where all is together.
+    bent : int or None
+        How many bends of the tube on show are made; None where it is in its place.
+    beside : int or None
+        Rank of the candidate that is held beside the one shown, to compare them.
+    plane : SectionPlane or None
+        What cuts the build open.
+    marks : tuple of ClickedMark, or None
+        What was clicked to measure, at most two; None where nothing is measured.
     """
 
     run: int
@@ -47,6 +59,10 @@ class ViewSelection:
     is_helping: bool = False
     tilt: int = 0
     shot: int = 0
+    bent: int | None = None
+    beside: int | None = None
+    plane: SectionPlane | None = None
+    marks: tuple[ClickedMark, ...] | None = None
 
 
 def scene_of(subject: Subject) -> Scene:
@@ -135,8 +151,36 @@ def step_run(subject: Subject, selection: ViewSelection, *, by: int) -> ViewSele
     count = len(runs_of(subject))
     if not count:
         return selection
-    place = (selection.run + by) % count
-    return replace(selection, run=place, rank=_chosen_rank(subject, place))
+    return with_run(subject, selection, (selection.run + by) % count)
+
+
+def with_run(subject: Subject, selection: ViewSelection, place: int) -> ViewSelection:
+    """Return the selection with the run at a place, and the tube that it has there."""
+    if not 0 <= place < len(runs_of(subject)):
+        return selection
+    now = replace(selection, run=place, beside=None)
+    return _with_tube(now, _chosen_rank(subject, place))
+
+
+def with_candidate(
+    subject: Subject, selection: ViewSelection, rank: int
+) -> ViewSelection:
+    """Return the selection with a candidate of the run shown, if it has that one."""
+    run = shown_run(subject, selection)
+    if run is None or rank not in ranks_of(run):
+        return selection
+    return _with_tube(selection, rank)
+
+
+def _with_tube(selection: ViewSelection, rank: int | None) -> ViewSelection:
+    """Return the selection with another tube; on the bench it is straight again."""
+    on_bench = selection.bent is not None and rank is not None
+    return replace(selection, rank=rank, bent=0 if on_bench else None)
+
+
+def ranks_of(run: PlannedRun) -> tuple[int, ...]:
+    """Return the ranks of a run's candidates, `AS_BUILT` first where it is built."""
+    return (*((AS_BUILT,) if run.built is not None else ()), *run.ranks)
 
 
 def step_candidate(
@@ -146,9 +190,19 @@ def step_candidate(
     run = shown_run(subject, selection)
     if run is None or selection.rank is None:
         return selection
-    first = 1 if run.built is None else AS_BUILT
-    count = len(run.candidates) + 1 - first
-    return replace(selection, rank=(selection.rank - first + by) % count + first)
+    ranks = ranks_of(run)
+    at = (ranks.index(selection.rank) + by) % len(ranks)
+    return _with_tube(selection, ranks[at])
+
+
+def step_beside(subject: Subject, selection: ViewSelection) -> ViewSelection:
+    """Return the selection with the candidate shown held beside the next; or no more."""
+    if selection.beside is not None:
+        return replace(selection, beside=None)
+    now = step_candidate(subject, selection, by=1)
+    if now.rank == selection.rank:
+        return selection
+    return replace(now, beside=selection.rank, bent=None, tilt=0, shot=0)
 
 
 def carried_over(
@@ -168,8 +222,9 @@ def carried_over(
         and isinstance(new, PlannedRun)
         and (old.candidates, old.built) == (new.candidates, new.built)
     )
-    rank = selection.rank if is_same else _chosen_rank(after, place)
-    return replace(selection, run=place, rank=rank)
+    if is_same:
+        return replace(selection, run=place)
+    return with_run(after, replace(selection, run=place, rank=None), place)
 
 
 def toggle(selection: ViewSelection, layer: Hideable) -> ViewSelection:

@@ -50,8 +50,9 @@ def stills(
     )
     stage.update_words()
     try:
-        for selection in selections:
-            stage.look(stage.eye_for(selection), measure=camera.framing)
+        eyes = [stage.first_eye, *(stage.eye_for(one) for one in selections[1:])]
+        for selection, eye in zip(selections, eyes, strict=True):
+            stage.look(eye, measure=camera.framing)
             stage.update(selection)
             stage.render()
             drawn = Image.fromarray(canvas.pixels())

@@ -24,7 +24,7 @@ from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import PICTURED, room
 from loopsolver.view import palette
 from loopsolver.view.actors import Look, StyledMesh
-from loopsolver.view.contents import WantedLabel
+from loopsolver.view.labels import WantedLabel
 from loopsolver.view.palette import Colour
 from loopsolver.view.panel_lines import PanelLine, Section, wrapped
 from loopsolver.view.selection import Subject, ViewSelection, scene_of

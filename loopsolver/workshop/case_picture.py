@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
 from typing import Final
@@ -22,6 +22,7 @@ from loopsolver.drafting.drawing import (
     between,
 )
 from loopsolver.drafting.extent import box, extent
+from loopsolver.drafting.layers import Layer
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, dot
 from loopsolver.scene.model import Scene
@@ -47,6 +48,14 @@ _AXIS: Final = 6.0  # length of the case's directions, not foreshortened [mm on 
 _AXES_LOW: Final = (0.0, 4.4)  # the corner that they and their names reach [mm]
 _LETTERS: Final = 2.0  # height of the names' capitals [mm]
 
+Shades = Callable[[Array], Array]
+"""Gives the greys of a tube at points along it, (n, 3): 0 is black, 1 is white."""
+
+
+def white(points: Array) -> Array:
+    """Return white for all places of a tube."""
+    return np.ones(len(points))
+
 
 def case_picture(
     scene: Scene,
@@ -68,12 +77,11 @@ def case_picture(
     width, height : float
         Of the box, whose lower left corner is (0, 0) [mm].
     """
-    bodies = _solids(scene)
     view, ground, axes = staged(scene, centreline, width=width, height=height)
     radius = scene.tube.radius
     shapes = (
         *ground,
-        *_tube(centreline, radius, bodies, view),
+        *tube_entities(centreline, scene, view),
         *labels(
             centreline,
             view.places,
@@ -94,11 +102,16 @@ def staged(
 
     With what stands in the case, and then the case's directions in the box's corner.
     """
-    bodies = _solids(scene)
-    best = _best_view(scene, centreline, bodies)
+    best = _best_view(scene, centreline, _solids(scene))
     axes = _axes_in_corner(scene, best)
-    view = _fitted(best, scene, width=width, height=height)
-    return view, (*_case_outline(scene, view), *_bodies(bodies, view)), axes
+    corners = room_corners(room(scene, beyond=PICTURED))
+    view = fitted(best, corners, width=width, height=height)
+    return view, case_entities(scene, view), axes
+
+
+def case_entities(scene: Scene, view: View) -> tuple[Entity, ...]:
+    """Return the case's edges, and the faces of all bodies, the furthest first."""
+    return (*_case_outline(scene, view), *_bodies(_solids(scene), view))
 
 
 def _solids(scene: Scene) -> list[Solid]:
@@ -142,9 +155,9 @@ def _covered(points: Array, radius: float, view: View) -> Array:
     return covered
 
 
-def _fitted(view: View, scene: Scene, *, width: float, height: float) -> View:
-    """Return the view so scaled and moved that the case fills the box."""
-    x, y = np.array(view.places(room_corners(room(scene, beyond=PICTURED)))).T
+def fitted(view: View, points: Array, *, width: float, height: float) -> View:
+    """Return a view so scaled and moved that some points (n, 3) fill a box."""
+    x, y = np.array(replace(view, scale=1.0, origin=(0.0, 0.0)).places(points)).T
     scale = min(
         (width - 2 * _EDGE) / (x.max() - x.min()),
         (height - 2 * _EDGE) / (y.max() - y.min()),
@@ -179,10 +192,28 @@ def _bodies(bodies: Sequence[Solid], view: View) -> Iterator[Entity]:
             yield Polygon(points=view.places(face), layer=Layers.BODY, fill=shade)
 
 
-def _tube(
-    centreline: Centreline, radius: float, bodies: Sequence[Solid], view: View
+def tube_entities(
+    centreline: Centreline,
+    scene: Scene,
+    view: View,
+    *,
+    shades: Shades = white,
+    layer: Layer = Layers.TUBE,
 ) -> Iterator[Entity]:
-    """Yield the tube, piece by piece from far to near: hidden stretches first."""
+    """Yield the tube, piece by piece from far to near: hidden stretches first.
+
+    Parameters
+    ----------
+    centreline : Centreline
+    scene : Scene
+        Whose tube it is, and whose bodies may stand before it.
+    view : View
+    shades : callable
+        Gives the grey of what is seen, a place along the tube each.
+    layer : Layer
+        Of its edges.
+    """
+    bodies, radius = _solids(scene), scene.tube.radius
     stretches = []
     for piece in pieces(centreline):
         points = (
@@ -190,15 +221,15 @@ def _tube(
             if isinstance(piece, BendArc)
             else _between(piece.start, piece.end)
         )
-        stretches += _split(points, bodies, view)
+        stretches += _split(points, bodies, view, shades)
     stretches.sort(key=lambda one: float(view.depth(one[1]).mean()))
-    for is_seen, points in sorted(stretches, key=lambda one: one[0]):
+    for shade, points in sorted(stretches, key=lambda one: one[0] is not None):
         left, right = _edges(points, radius, view)
-        if is_seen:
+        if shade is not None:
             outline = (*left, *reversed(right))
-            yield Polygon(points=outline, layer=Layers.SOLID, fill=1.0)
-            yield Polyline(points=left, layer=Layers.TUBE)
-            yield Polyline(points=right, layer=Layers.TUBE)
+            yield Polygon(points=outline, layer=Layers.SOLID, fill=shade)
+            yield Polyline(points=left, layer=layer)
+            yield Polyline(points=right, layer=layer)
         else:
             yield from _dashed(left)
             yield from _dashed(right)
@@ -213,15 +244,17 @@ def _between(start: Sequence[float], end: Sequence[float]) -> Array:
 
 
 def _split(
-    points: Array, bodies: Sequence[Solid], view: View
-) -> list[tuple[bool, Array]]:
-    """Return the stretches of a piece that are seen or hidden as wholes, in order."""
+    points: Array, bodies: Sequence[Solid], view: View, shades: Shades
+) -> list[tuple[float | None, Array]]:
+    """Return the stretches of a piece of one shade each, in order; None for hidden ones."""
     middles = 0.5 * (points[1:] + points[:-1])
-    hidden = _hidden(bodies, middles, view)
+    hidden, greys = _hidden(bodies, middles, view), shades(middles).tolist()
     stretches = []
-    for is_hid, group in groupby(range(len(middles)), key=lambda i: hidden[i] > 0.0):
+    for shade, group in groupby(
+        range(len(middles)), key=lambda i: None if hidden[i] > 0.0 else greys[i]
+    ):
         steps = list(group)
-        stretches.append((not is_hid, points[steps[0] : steps[-1] + 2]))
+        stretches.append((shade, points[steps[0] : steps[-1] + 2]))
     return stretches
 
 

@@ -58,9 +58,14 @@ COPPER_WORK: Caution = (
 
 def cautions(material: Material) -> tuple[Caution, ...]:
     """Return the cautions for the work on tube of a material, the first one first."""
+    return (DEFERENCE, *bending_cautions(material), CUTTING, LEAK_TEST)
+
+
+def bending_cautions(material: Material) -> tuple[Caution, ...]:
+    """Return the cautions for bending tube of a material."""
     if material == "copper":
-        return (DEFERENCE, COPPER_WORK, CUTTING, LEAK_TEST)
-    return (DEFERENCE, HOT_AIR, STEAM, _fumes(material), CUTTING, LEAK_TEST)
+        return (COPPER_WORK,)
+    return (HOT_AIR, STEAM, _fumes(material))
 
 
 def cutting_cautions(material: Material) -> tuple[Caution, ...]:

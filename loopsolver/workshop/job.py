@@ -87,6 +87,10 @@ class Job:
         """Return a length without its unit, which a heading says."""
         return self.lengths.number(mm)
 
+    def span(self, start: float, end: float) -> str:
+        """Return from where to where along the blank, the unit said once."""
+        return f"{self.bare(start)} to {self.length(end)}"
+
     def size(self, mm: float) -> str:
         """Return a diameter or radius with its unit."""
         return self.lengths.size(mm)

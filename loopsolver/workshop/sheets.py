@@ -48,12 +48,14 @@ Seen = Callable[[FlatPlane], FlatPlane]
 OVERVIEW: Final = "overview"
 CUT_PLAN: Final = "cut-plan"
 ASSEMBLY: Final = "assembly"
+JIGS: Final = "jigs"
 """Stems of the files that are about all runs; no run's files are called so."""
 
 _LONGEST_NAME: Final = 60
 _SHEET_NAME: Final = re.compile(
     r"(.+?)(-plane-[0-9]+)?(-proof)?(-mirrored)?\.(pdf|svg|dxf)"
 )
+_CRADLE_NAME: Final = re.compile(r"(cradle-.+)-bends-[0-9]+-[0-9]+(-part-[0-9])?\.stl")
 _LIKE_A_SHEET: Final = re.compile(r".*-(plane(-[0-9]+)?|proof|mirrored)")
 """Ends of names that say which sheet of a run a file is; no run's own name ends so."""
 
@@ -103,7 +105,7 @@ def file_stem(name: str) -> str:
 
 def file_stems(names: Sequence[str]) -> tuple[str, ...]:
     """Return a file name's stem for every run; equal ones are told apart by number."""
-    taken = {OVERVIEW, CUT_PLAN, ASSEMBLY}
+    taken = {OVERVIEW, CUT_PLAN, ASSEMBLY, JIGS}
     stems: list[str] = []
     for name in names:
         stem, number = file_stem(name), 2
@@ -115,13 +117,20 @@ def file_stems(names: Sequence[str]) -> tuple[str, ...]:
 
 
 def set_of(name: str) -> str:
-    """Return which set a sheet's file belongs to: its run's stem, or the overview.
+    """Return which set a file belongs to: its run's sheets, its cradles, all other jigs.
+
+    Or the overview.
 
     Examples
     --------
     >>> set_of("pump-to-card-plane-2-mirrored.svg"), set_of("cut-plan.csv")
     ('pump-to-card', 'overview')
+    >>> set_of("cradle-pump-to-card-bends-1-2-part-2.stl"), set_of("chamfer-stop.stl")
+    ('cradle-pump-to-card', 'jigs')
     """
+    if name.endswith(".stl"):
+        cradle = _CRADLE_NAME.fullmatch(name)
+        return cradle[1] if cradle else JIGS
     match = _SHEET_NAME.fullmatch(name)
     return match[1] if match else OVERVIEW
 
@@ -156,7 +165,7 @@ def sheet_files(
     renderings : mapping of run name to Rendering
         Of runs in the case; a run without one gets a drawn view.
     """
-    stems = _stems(plan)
+    stems = run_stems(plan)
     of_plan = plan_words(plan)
     width, height = _upright(paper)
     return tuple(
@@ -180,7 +189,7 @@ def sheet_files(
     )
 
 
-def _stems(plan: Plan) -> dict[str, str]:
+def run_stems(plan: Plan) -> dict[str, str]:
     """Return the file name's stem of every run by its name."""
     names = [run.name for run in plan.runs]
     return dict(zip(names, file_stems(names), strict=True))
@@ -190,7 +199,7 @@ def proof_files(
     plan: Plan, runs: Sequence[PlannedRun], *, paper: Paper
 ) -> tuple[SheetFile, ...]:
     """Return for each of those runs its outline to cut in card, a document each."""
-    stems = _stems(plan)
+    stems = run_stems(plan)
     of_plan = plan_words(plan)
     jobs = (job_of(plan, run) for run in runs if run.chosen_candidate is not None)
     return tuple(

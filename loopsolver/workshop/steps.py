@@ -17,7 +17,7 @@ from loopsolver.report.turns import turn_on_sheet, way_on_sheet
 from loopsolver.tolerances import TOUCH
 from loopsolver.tube.below_former import below_former
 from loopsolver.tube.bench_doubts import HeatInBend, HeatInFitting
-from loopsolver.tube.marks import heat_reach
+from loopsolver.tube.marks import BendMark, heat_reach
 from loopsolver.tube.planes import plane_stretches
 from loopsolver.tube.setting_out import arc_length
 from loopsolver.tube.stock import COLD_HOLD
@@ -45,25 +45,45 @@ _SOFTEN: Final[Step] = (
 )
 
 
+CUT_BLANK: Final = "Cut the blank"
+MARK_BENDS: Final = "Mark the bends"
+CUT_ENDS: Final = "Cut both ends to the line"
+"""Heads of the steps that go by lengths."""
+
+
 def work_steps(job: Job) -> tuple[Step, ...]:
     """Return the steps for one tube in the order of the work.
 
     Plastic tube is bent hot over an insert, copper cold in a hand bender; both are bent
     before their ends are cut to length.
     """
-    is_copper = job.tube.material == "copper"
+    bends = job_marks(job)
+    bending = (*_bending(job, bends), *_check_and_next(job)) if bends else ()
+    return (*steps_before(job), *bending, *steps_after(job))
+
+
+def steps_before(job: Job) -> tuple[Step, ...]:
+    """Return the steps that come before the first bend."""
     steps = [*_test_bends(job), _cut_blank(job)]
     if job.table.bends:
         # Marks would not outlive the flame, so copper is softened before it is marked.
-        steps += (_SOFTEN,) if is_copper else ()
-        steps += (_mark(job), *(_cold_steps(job) if is_copper else _hot_steps(job)))
-        steps += (*_check_and_next(job), _check_whole(job))
-    return (*steps, _trim(job), *_ending(job))
+        steps += [] if job.tube.is_bent_hot else [_SOFTEN]
+        steps += [_mark(job), *([_insert(job)] if job.tube.is_bent_hot else [])]
+    return tuple(steps)
 
 
-def _span(job: Job, start: float, end: float) -> str:
-    """Return from where to where, the unit said once."""
-    return f"{job.bare(start)} to {job.length(end)}"
+def steps_of_bend(job: Job, number: int) -> tuple[Step, ...]:
+    """Return the steps of one bend, counted from 1, with what is told of it alone."""
+    mark = job_marks(job)[number - 1]
+    head, *how = _CHECK
+    told = (*_shared_heat(job, number), *_reheated(job, number))
+    return (*_bending(job, (mark,)), (head, *how, *told))
+
+
+def steps_after(job: Job) -> tuple[Step, ...]:
+    """Return the steps that come after the last bend."""
+    whole = (_check_whole(job),) if job.table.bends else ()
+    return (*whole, _trim(job), *_ending(job))
 
 
 def _cut_blank(job: Job) -> Step:
@@ -73,7 +93,7 @@ def _cut_blank(job: Job) -> Step:
         else "with a fine saw, square, and ease the edge inside so that nothing scrapes"
     )
     return (
-        "Cut the blank",
+        CUT_BLANK,
         f"{job.length(job.blank)} long, {tool}. Name one end the first end: it goes to "
         f"{job.first.port}, and every mark is measured from it.",
     )
@@ -107,7 +127,7 @@ def _mark(job: Job) -> Step:
     pen = "a felt pen" if is_copper else "a wax crayon (solvents craze the tube)"
     off = "" if is_copper else " Take the strip off before you heat."
     return (
-        "Mark the bends",
+        MARK_BENDS,
         "Cut the diamonds out of the strip and tape it round the blank, its zero on "
         f"the first end. With {pen} draw a cross through each, corner to corner: a "
         f"bend's start, centre or end{turns}. Measure what has none from the bend "
@@ -115,11 +135,8 @@ def _mark(job: Job) -> Step:
     )
 
 
-def _hot_steps(job: Job) -> Iterator[Step]:
-    """Yield the steps that bend plastic tube, hot and over an insert."""
-    limit = stop_words(job.tube.material)
-    stop = f" and below {limit}" if limit else ""
-    yield (
+def _insert(job: Job) -> Step:
+    return (
         "Wet the insert and slide it in",
         f"An insert that fits the bore of {job.size(job.tube.inner_diameter)}, "
         f"at least {job.length(insert_length(job))} long: from the nearer end it "
@@ -127,19 +144,31 @@ def _hot_steps(job: Job) -> Iterator[Step]:
         "to draw it by. A film of water is enough: shake off the drops, and leave "
         "both ends of the tube open.",
     )
+
+
+def _bending(job: Job, bends: Sequence[BendMark]) -> Iterator[Step]:
+    """Yield the steps that bend a tube, with a line for each of some bends.
+
+    Plastic hot and over an insert, copper cold in a hand bender.
+    """
+    if not job.tube.is_bent_hot:
+        yield _bend_cold(job, bends)
+        return
+    limit = stop_words(job.tube.material)
+    stop = f" and below {limit}" if limit else ""
     yield (
         "Heat, turning the tube",
         "Warm the length to heat evenly, the air always moving and the tube always "
         "turning, until it sags by itself: usually at "
         f"{heat_words(job)}{stop}. Stop if it bubbles, clouds or smokes.",
-        *_shaded_ends(job),
+        *_shaded_ends(job, bends),
     )
     yield (
         "Bend over the former",
         f"Radius {job.size(job.table.radius)} to the centre line. In one "
         f"motion, the centre mark on the middle of the former, {_how_far(job)}."
         f"{_seen_words(job)}",
-        *_bend_lines(job, verb="heat"),
+        *_bend_lines(job, bends),
         *_below_lines(job),
     )
     yield (
@@ -149,9 +178,8 @@ def _hot_steps(job: Job) -> Iterator[Step]:
     )
 
 
-def _cold_steps(job: Job) -> Iterator[Step]:
-    """Yield the steps that bend copper tube, cold in a hand bender."""
-    yield (
+def _bend_cold(job: Job, bends: Sequence[BendMark]) -> Step:
+    return (
         "Bend in a hand bender",
         f"One that fits the outer diameter of "
         f"{job.size(job.tube.outer_diameter)} and bends round "
@@ -159,7 +187,7 @@ def _cold_steps(job: Job) -> Iterator[Step]:
         f"the tube. Cold. Pull evenly, {_how_far(job)}. "
         f"{bender_words((job.first.port, job.last.port))}"
         f"{_seen_words(job)}",
-        *_bend_lines(job, verb="from"),
+        *_bend_lines(job, bends),
         *_below_lines(job),
     )
 
@@ -171,19 +199,20 @@ def _how_far(job: Job) -> str:
     return "to the angle to hold; let go, it springs back to its own"
 
 
-def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
+def _bend_lines(job: Job, bends: Sequence[BendMark]) -> tuple[str, ...]:
     """Return a line for each bend: its angle, where it lies, how it is turned."""
     lines = []
-    for bend, mark in zip(job.table.bends, job_marks(job), strict=True):
-        ends = (
-            (mark.heated_from, mark.heated_to)
-            if verb == "heat"
-            else (mark.start, mark.end)
+    for mark in bends:
+        bend = job.table.bends[mark.number - 1]
+        verb, *ends = (
+            ("heat", mark.heated_from, mark.heated_to)
+            if job.tube.is_bent_hot
+            else ("from", mark.start, mark.end)
         )
         held = hold_at(job.tube, bend.angle_deg)
         angle = degree_sign(bend.angle_deg)
         angle = f"hold at {held}° for {angle}" if held else angle
-        said = f"Bend {mark.number}: {angle}, {verb} {_span(job, *ends)}"
+        said = f"Bend {mark.number}: {angle}, {verb} {job.span(*ends)}"
         if mark.number > 1:
             turn = turn_on_sheet(bend, number=mark.number)
             said += f"; {way_on_sheet(bend, number=mark.number)}"
@@ -192,15 +221,16 @@ def _bend_lines(job: Job, *, verb: str) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _shaded_ends(job: Job) -> tuple[str, ...]:
+def _shaded_ends(job: Job, bends: Sequence[BendMark]) -> tuple[str, ...]:
     """Return a line for each end whose grip gets hot, that it be shaded."""
     ports = (job.first.port, job.last.port)
+    told_of = {mark.number for mark in bends}
     return tuple(
         f"Bend {one.bend}: shade the end for {ports[one.end]}. The heat reaches "
         f"{job.length(one.length)} into what its fitting grips, and a seal wants it "
         "round and smooth."
         for one in job_doubts(job)
-        if isinstance(one, HeatInFitting)
+        if isinstance(one, HeatInFitting) and one.bend in told_of
     )
 
 
@@ -226,13 +256,16 @@ def _below_lines(job: Job) -> tuple[str, ...]:
     )
 
 
+_CHECK: Final[Step] = (
+    "Check on the template",
+    "Lay the bend on the template of its plane: both edges must lie on the "
+    "lines. If they do not, correct this bend before the next one.",
+)
+
+
 def _check_and_next(job: Job) -> Iterator[Step]:
     """Yield the check after each bend, and the way back to the next one."""
-    yield (
-        "Check on the template",
-        "Lay the bend on the template of its plane: both edges must lie on the "
-        "lines. If they do not, correct this bend before the next one.",
-    )
+    yield _CHECK
     count = len(job.table.bends)
     if count == 1:
         return
@@ -260,12 +293,16 @@ def _seen_words(job: Job) -> str:
     )
 
 
-def _shared_heat(job: Job) -> tuple[str, ...]:
-    """Return a warning that names the neighbours whose heated lengths overlap."""
+def _shared_heat(job: Job, number: int | None = None) -> tuple[str, ...]:
+    """Return a warning that names the neighbours whose heated lengths overlap.
+
+    Of all bends, or of one and the bend before it.
+    """
     shared = [
         f"{before.number} and {after.number} by {job.length(overlap)}"
         for before, after in pairwise(heated_marks(job))
         if (overlap := before.heated_to - after.heated_from) > TOUCH
+        and number in {None, after.number}
     ]
     if not shared:
         return ()
@@ -275,13 +312,13 @@ def _shared_heat(job: Job) -> tuple[str, ...]:
     )
 
 
-def _reheated(job: Job) -> tuple[str, ...]:
-    """Return a line for each bend that the heat for a later one reaches."""
+def _reheated(job: Job, number: int | None = None) -> tuple[str, ...]:
+    """Return a line for each bend that the heat for a later one, or for one, reaches."""
     return tuple(
         f"Check bend {one.done} again on its template after bend {one.bend}, whose heat "
         f"reaches {job.length(one.length)} into it."
         for one in job_doubts(job)
-        if isinstance(one, HeatInBend)
+        if isinstance(one, HeatInBend) and number in {None, one.bend}
     )
 
 
@@ -303,7 +340,7 @@ def _trim(job: Job) -> Step:
         else "Wind tape round at the line, clamp the tube softly and saw square with a "
         "fine saw, the last strokes without pressure."
     )
-    return ("Cut both ends to the line", f"{_trim_words(job)} {how}")
+    return (CUT_ENDS, f"{_trim_words(job)} {how}")
 
 
 def _trim_words(job: Job) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+import resource
 import sys
 import time
 from dataclasses import dataclass, replace
@@ -22,6 +23,7 @@ from loopsolver.geometry.vectors import AXES, offset
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.control import Control
+from loopsolver.routing.effort import USUAL, Effort, VarietyEffort
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.solving import solve_loop
 from loopsolver.scene.model import Scene
@@ -112,15 +114,18 @@ def heron(folder: Path, *, ports: str, order: str) -> Scene:
     return load_scene(path)
 
 
-def planned(scene: Scene, *, jobs: int = 1) -> tuple[float, ...]:
-    plan = route_scene(scene, seconds=NO_LIMIT, control=Control(jobs=jobs))
+def planned(
+    scene: Scene, *, jobs: int = 1, effort: Effort = USUAL
+) -> tuple[float, ...]:
+    control = Control(jobs=jobs, effort=effort)
+    plan = route_scene(scene, seconds=NO_LIMIT, control=control)
     assert plan.loop is not None
     assert all(run.chosen for run in plan.runs)
     return tuple(round(part, 3) for part in plan.loop.total)
 
 
 # Wanted on a quiet core: 2.5, 2.5 and 4 times; held with a margin.
-FREEDOMS = {("free", "fixed"): 4.0, ("fixed", "any"): 6.0, ("free", "any"): 8.0}
+FREEDOMS = {("free", "fixed"): 3.5, ("fixed", "any"): 3.5, ("free", "any"): 5.5}
 
 
 @pytest.mark.parametrize(
@@ -146,6 +151,28 @@ def test_freedom_of_ports_and_order_against_none(
     assert pair.ratio <= most
 
 
+SQUARELY = replace(USUAL, variety=VarietyEffort(roomier=0, closings=0, narrower=0))
+"""The effort of lists in which nothing is sought that only differs."""
+
+
+def test_six_runs_with_free_turns_against_square_ones(
+    tmp_path: Path, measured: Measured
+) -> None:
+    """What free turns and lists that differ add; wanted twice, held with a margin."""
+    free = heron(tmp_path, ports="fixed", order="fixed")
+    square = replace(free, rules=replace(free.rules, turn_step_deg=90.0))
+    pair = in_turn(
+        {
+            "free turns": lambda: planned(free),
+            "square turns": lambda: planned(square, effort=SQUARELY),
+        },
+        pairs=3,
+        warm=1,
+    )
+    measured("six runs in a tower, fixed", pair, most=5.0)
+    assert pair.ratio <= 5.0
+
+
 def test_many_pairs_of_ports_against_one(measured: Measured) -> None:
     """A run from any of six ports to any of six; wanted 3 times, held with a margin."""
     scene = six_ports_each()
@@ -153,8 +180,8 @@ def test_many_pairs_of_ports_against_one(measured: Measured) -> None:
     pair = in_turn(
         {"36 pairs": lambda: planned(scene), "one": lambda: planned(one)}, pairs=2
     )
-    measured("one run between two parts", pair, most=15.0)
-    assert pair.ratio <= 15.0
+    measured("one run between two parts", pair, most=4.5)
+    assert pair.ratio <= 4.5
 
 
 def six_ports_each() -> Scene:
@@ -187,18 +214,33 @@ def six_ports_each() -> Scene:
     return replace(base, components=tuple(blocks), keep_outs=tuple(clear), runs=(run,))
 
 
-@only_in_full
 def test_two_cores_against_one(tmp_path: Path) -> None:
-    """Wanted on two quiet cores: 0.65 of the time; time on the wall, so printed only."""
+    """Wanted of two quiet cores: 0.65 of the time; held with a margin.
+
+    Cores that others use as well tell nothing on the wall, which is printed only. Held
+    is what two cores take where the processes share their work evenly: the processor
+    time of this process, and half of theirs.
+    """
     scene = heron(tmp_path, ports="fixed", order="fixed")
-    taken = []
-    for jobs in (1, 2, 1, 2):
+    taken = {}
+    for jobs in (1, 2):
         forget()
-        begun = time.perf_counter()
-        total = planned(scene, jobs=jobs)
-        taken.append((jobs, time.perf_counter() - begun, total))
-    sys.stdout.write(f"\ncores, time on the wall [s], total: {taken}\n")
-    assert len({total for _, _, total in taken}) == 1
+        own, wall, theirs = time.process_time(), time.perf_counter(), of_processes()
+        planned(scene, jobs=jobs)
+        own, theirs = time.process_time() - own, of_processes() - theirs
+        taken[jobs] = own + theirs / 2.0
+        wall = time.perf_counter() - wall
+        sys.stdout.write(
+            f"\njobs {jobs}: {own:.2f} s here, {theirs:.2f} s in processes, "
+            f"{wall:.2f} s on the wall\n"
+        )
+    assert taken[2] <= 0.8 * taken[1]
+
+
+def of_processes() -> float:
+    """The processor time of processes that this one started and that ended [s]."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 @only_in_full

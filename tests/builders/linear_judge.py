@@ -12,7 +12,8 @@ import numpy as np
 from scipy.optimize import linprog
 from scipy.spatial.transform import Rotation
 
-from loopsolver.fitup.placement import Guide, Seating, Socket
+from loopsolver.fitup.placement import Seating
+from loopsolver.fitup.socket import Guide, Socket
 from loopsolver.tube.chain import Poses
 
 _SIDES = 64

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopsolver.fitup.placement import Guide, Seating, Socket
+from loopsolver.fitup.placement import Seating
+from loopsolver.fitup.socket import Guide, Socket
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.vectors import point
 from loopsolver.scene.model import Acceptance

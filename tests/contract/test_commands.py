@@ -659,10 +659,37 @@ def test_a_plan_is_parsed_once_by_what_must_not_write_over_it(
     assert "is the file that is read" in printed.err
 
 
-def test_a_page_is_not_there_yet(routed: Path, printed: Printed) -> None:
+def test_a_page_is_written_and_nothing_else_written_over(
+    routed: Path, printed: Printed
+) -> None:
+    for subject in ("invented.plan.json", "invented.toml"):
+        printed("view", subject, "--html", "a.html", status=0)
+        assert printed.err.endswith("Page written to a.html.\n")
+        assert Path("a.html").read_bytes().startswith(b"<!DOCTYPE html>")
+    Path("a.html").write_text("mine", encoding="utf-8")
     printed("view", "invented.plan.json", "--html", "a.html", status=2)
-    assert "not available yet" in printed.err
-    assert not Path("a.html").exists()
+    assert "not as loopsolver wrote it" in printed.err
+    assert Path("a.html").read_text(encoding="utf-8") == "mine"
+    printed("view", "invented.plan.json", "--html", "a.html", "--force", status=0)
+    printed("view", "invented.plan.json", "--html", "invented.toml", status=2)
+    printed("view", "invented.plan.json", "--html", "b.html", "--run", "x", status=2)
+    assert not Path("b.html").exists()
+
+
+def test_tubes_and_scene_are_exported(routed: Path, printed: Printed) -> None:
+    plan = "invented.plan.json"
+    printed("export", plan, "-o", "a.glb", status=0)
+    assert "written to a.glb, in metres" in printed.err
+    printed("export", plan, "-o", "a.stl", "--only", "tubes", status=0)
+    assert printed.err == (
+        "2 parts written to a.stl, in mm, which the file itself cannot say: say so to "
+        "what opens it.\n"
+    )
+    printed("export", plan, "-o", "a.obj", status=2)
+    assert "wanted .glb or .stl" in printed.err
+    printed("export", plan, "-o", "a.stl", "--run", "x", status=2)
+    printed("export", "invented.toml", "-o", "b.stl", status=2)
+    assert not Path("b.stl").exists()
 
 
 # --------------------------------------------------------- scenes for plans, and units

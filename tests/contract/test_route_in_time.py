@@ -11,8 +11,11 @@ from pathlib import Path
 import pytest
 
 from loopsolver.cli.main import main
-from loopsolver.routing.control import Control, heed_time
+from loopsolver.cli.progress import ProgressLine
+from loopsolver.routing.control import Control, Event, Explaining, heed_time
+from tests.builders.flat_case import CROSSING
 from tests.commands import SCENES
+from tests.full import few_or_all
 
 
 class Clock:
@@ -71,3 +74,34 @@ def test_a_run_that_was_not_reached_says_so(
     assert looks > 1 or len(lacking) == len(plan["runs"])
     # Hardly anything is begun once the time is up: the clock is looked at a few times.
     assert found.now - looks < 60
+
+
+@pytest.mark.parametrize(
+    "name", few_or_all(["right to left"], ["right to left", "the loop as a whole"])
+)
+def test_what_would_help_is_not_looked_for_when_the_time_is_up(
+    name: str,
+    here: Path,
+    clock: Callable[[float], Clock],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The time is up as soon as it is looked into what would help, of one run or of all."""
+    found = clock(0.0)
+    looks: list[float] = []
+
+    def told(line: ProgressLine, event: Event) -> None:
+        if isinstance(event, Explaining) and event.name == name:
+            found.step, found.now = 1.0, 1000.0
+            looks.append(found.now)
+
+    monkeypatch.setattr(ProgressLine, "tell", told)
+    (here / "crossing.toml").write_text(CROSSING, encoding="utf-8")
+    assert main(["route", "crossing.toml", "--jobs", "1", "--seconds", "999"]) == 3
+    assert looks
+    plan = json.loads((here / "crossing.plan.json").read_text(encoding="utf-8"))
+    (out,) = (run for run in plan["runs"] if run["chosen"] is None)
+    assert out["why"]
+    assert "would_fit" not in plan["loop"]
+    assert "the search had ended" in capsys.readouterr().out
+    assert found.now - looks[0] < 60

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from contextlib import contextmanager
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -97,15 +98,21 @@ class Seen:
         pytest.fail("the window never showed what was waited for")
 
     def do(self, *arguments):
-        subprocess.run(
+        return subprocess.run(
             ["xdotool", *map(str, arguments)],
             env={**os.environ, "DISPLAY": self.display},
             check=True,
             timeout=30,
-        )
+            stdout=subprocess.PIPE,
+            text=True,
+        ).stdout
 
     def key(self, name):
         self.do("key", name)
+
+    def click(self, x, y):
+        """Press and let go of the left button at a spot, from the top left [pixels]."""
+        self.do("mousemove", x, y, "click", 1)
 
     def changed(self, before, *keys):
         """The picture at rest after some keys; it must not be the one before."""
@@ -117,6 +124,54 @@ class Seen:
         """The exit status and everything printed."""
         printed, _ = self.process.communicate(timeout=PATIENCE)
         return self.process.returncode, printed
+
+
+class Framed:
+    """A window wherever a window manager has put it: seen and clicked as if alone."""
+
+    def __init__(self, seen):
+        self._seen = seen
+        told = seen.do("search", "--name", "loopsolver", "getwindowgeometry", "--shell")
+        of = dict(line.split("=") for line in told.split() if "=" in line)
+        self.at = (int(of["X"]), int(of["Y"]))
+        self.size = (int(of["WIDTH"]), int(of["HEIGHT"]))
+        seen.do(
+            "mousemove", self.at[0] + 5, self.at[1] + 5
+        )  # who is pointed at hears keys
+        whole = seen.grab
+        (x, y), (width, height) = self.at, self.size
+        seen.grab = lambda: whole()[y : y + height, x : x + width]
+
+    def __getattr__(self, name):
+        return getattr(self._seen, name)
+
+    def click(self, x, y):
+        self._seen.click(self.at[0] + x, self.at[1] + y)
+
+
+@contextmanager
+def managed(display, *, by):
+    """A window manager, where one is asked for; without one there the test is left out."""
+    if not by.startswith("managed"):
+        yield
+        return
+    found = next((name for name in MANAGERS if shutil.which(name)), None)
+    if found is None:
+        pytest.skip(f"needs a window manager: {' or '.join(MANAGERS)}")
+    words = [found, *MANAGERS[found]]
+    environment = {**os.environ, "DISPLAY": display}
+    with subprocess.Popen(words, env=environment, stderr=subprocess.DEVNULL) as manager:
+        try:
+            yield
+        finally:
+            manager.terminate()
+
+
+MANAGERS = {
+    "openbox": (),
+    "twm": ("-f", str(Path(__file__).with_name("placing.twmrc"))),
+}
+"""Window managers, and what makes them place windows by themselves."""
 
 
 def close_to(pixels, colour, by=6):

@@ -14,12 +14,15 @@ from tests.builders.windowed_cases import three_windows
 from tests.commands import SCENES, program
 from tests.e2e.chosen_tubes import complaints
 from tests.e2e.test_demo_routes import counted
+from tests.full import few_or_all
 
-RUNS = {"heron": 6, "robin": 4, "windows": 3}
-"""Six runs in a tower, four in a crowded case, three that shut each other in."""
+RUNS = {"heron": 6, "robin": 4, "windows": 3, "dipper": 8}
+"""Six runs in a tower, four in a crowded case, three that shut each other in, eight."""
 
 
-@pytest.fixture(scope="module", params=sorted(RUNS))
+@pytest.fixture(
+    scope="module", params=few_or_all(["heron", "robin", "windows"], sorted(RUNS))
+)
 def routed(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[Scene, dict[str, Any]]:

@@ -39,6 +39,7 @@ TOP_LEVEL = {
     "scenes",
     "notebooks",
 }
+LARGEST_PAGE = 6_000_000  # bytes, for six runs: a tablet takes it from a stick at once
 LARGEST_PICTURE = 250_000  # bytes, so that a page with three of them opens at once
 
 
@@ -134,6 +135,13 @@ def test_readme_shows_what_the_program_prints(
     assert OutputChecker().check_output(session.printed, result.stdout, ELLIPSIS), (
         f"README says:\n{session.printed}\nprinted was:\n{result.stdout}"
     )
+
+
+def test_the_page_of_the_demonstration_is_small(
+    bench: Path, results: dict[str, subprocess.CompletedProcess[str]]
+) -> None:
+    assert any("--html heron.html" in command for command in results)
+    assert (bench / "heron.html").stat().st_size < LARGEST_PAGE
 
 
 def test_readme_python_runs(bench: Path) -> None:

@@ -33,7 +33,9 @@ ORDER = (
     "fitup",
     "report",
     "workshop",
+    "jigs",
     "view",
+    "page",
     "cli",
 )
 

@@ -92,6 +92,26 @@ def test_rules_that_allow_more(
     assert less is None or not is_worse(more, less, by=ALIKE)
 
 
+ONE_MORE: tuple[tuple[BendAngles, BendAngles], ...] = (
+    ((60.0, 90.0), (30.0, 60.0, 90.0)),
+    ((45.0,), (45.0, 90.0)),
+    ((60.0,), (60.0, 90.0)),
+    ((22.5, 90.0), (22.5, 45.0, 90.0)),
+    ((30.0, 60.0, 90.0), (30.0, 45.0, 60.0, 90.0)),
+)
+
+
+@pytest.mark.parametrize(("few", "more"), few_or_all(ONE_MORE[1:2], ONE_MORE))
+@pytest.mark.parametrize(("kind", "seed"), few_or_all([(LATTICE, 3)], SCENES))
+def test_one_more_angle(
+    kind: int, seed: int, few: BendAngles, more: BendAngles
+) -> None:
+    problem = replace(drawn(kind, seed), turn_step_deg="any")
+    less = best_of(replace(problem, bend_angles_deg=few))
+    found = best_of(replace(problem, bend_angles_deg=more))
+    assert less is None or not is_worse(found, less, by=ALIKE)
+
+
 # ------------------------------------------------------------------------------- room
 
 AWAY = few_or_all((6.0, 30.0), (0.5, 1.5, 4.0, 6.0, 18.0, 30.0))

@@ -17,10 +17,14 @@ from loopsolver.geometry.solids import Box, Cylinder, Solid
 from loopsolver.scene.model import Body, Scene
 from loopsolver.scene.walls import room
 from tests.builders.fcl_bodies import in_fcl
+from tests.full import few_or_all, only_in_full
 from tests.unit.scene.case_in_frames import AWAY, RIGHT, UP, middles_seen
 
 FOLDER = Path(__file__).parents[2] / "scenes"
-SCENES = ("wren", "heron", "robin")
+SCENES = ("wren", "heron", "robin", "dipper")
+
+ROUTED = few_or_all(("wren", "heron", "robin"), SCENES)
+"""The last one takes half a minute: its order and ports are free."""
 
 SKIN = 0.01  # mm: what is drawn to touch may touch; a hundredth is below any caliper
 
@@ -80,6 +84,7 @@ STANDS = {
     "wren": ("radiator", "rear_sockets", "lies"),
     "heron": ("front_fans", "rear_fan", "right"),
     "robin": ("pump", "rear_fan", "right"),
+    "dipper": ("front_fans", "rear_sockets", "right"),
 }
 
 
@@ -171,6 +176,8 @@ def test_ports_lie_on_a_face_and_point_out_of_it(name: str) -> None:
         ("heron", "rear_fan", (120, 120)),
         ("heron", "drives", (101.6, 146.05, 25.4)),
         ("heron", "small_drive", (69.85, 100.2, 9.5)),
+        ("dipper", "board", (244, 244)),
+        ("dipper", "front_fans", (120, 240)),
         ("robin", "board", (170, 170)),
         ("robin", "rear_fan", (92, 92)),
         ("robin", "drive", (69.85, 100.2, 9.5)),
@@ -210,10 +217,28 @@ def test_routes_are_no_worse_than_those_drawn_by_hand(name: str, run: str) -> No
         assert best.length <= by_hand + 1e-6
 
 
-@pytest.mark.parametrize("name", SCENES)
+@pytest.mark.parametrize("name", ROUTED)
 def test_nothing_was_refused_and_tubes_bend_in_more_than_one_plane(name: str) -> None:
     runs = plan_of(name).runs
     assert [run.refused for run in runs] == [0] * len(runs)
     best = [run.chosen_candidate for run in runs]
-    assert all(one is not None and 1 <= one.bends <= 4 for one in best)
+    assert all(one is not None and 1 <= one.bends <= 5 for one in best)
     assert any(one is not None and one.planes >= 2 for one in best)
+
+
+@only_in_full
+def test_the_entangled_build_is_one_circuit_through_each_part_once() -> None:
+    """Eight tubes that no order lets lie where each would lie by itself."""
+    plan = plan_of("dipper")
+    assert plan.loop is not None
+    assert plan.loop.ended == "done"
+    assert plan.loop.rounds > 0
+    assert plan.loop.total > plan.loop.bound
+    ends = [(run.from_port.split("."), run.to_port.split(".")) for run in plan.runs]
+    assert len(ends) == 8
+    for (_, (into, entered)), ((out, left), _) in zip(
+        ends, [*ends[1:], ends[0]], strict=True
+    ):
+        assert into == out
+        assert entered != left
+    assert len({start[0] for start, _ in ends}) == 8

@@ -37,6 +37,14 @@ def test_every_rule_has_words_in_the_scenes_unit(rule: BrokenRule) -> None:
             "at least 0.125 in (3.175 mm), the clearance",
         ),
         (
+            Breach(
+                rule="into", found=5.08, limits=(2.54,), at="tank", place=(0, 254, 0)
+            ),
+            "a tube that goes 0.2 in (5.08 mm) deep into 'tank', its axis at [0, 10, 0] "
+            "in ([0, 254, 0] mm)",
+            "a gap of at least 0.1 in (2.54 mm), the clearance",
+        ),
+        (
             Breach(rule="straight", found=12.7, limits=(25.4,), number=2, count=3),
             "straight 2 (between bend 1 and bend 2) of 0.5 in (12.7 mm), 0.5 in (12.7 "
             "mm) too short",

@@ -17,7 +17,12 @@ import numpy as np
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.direct import corner_route
-from loopsolver.routing.angled.partial_routes import AngledRun, PartialRoutes, further
+from loopsolver.routing.angled.partial_routes import (
+    AngledRun,
+    PartialRoutes,
+    further,
+    onward,
+)
 from loopsolver.routing.angled.two_bend_closures import (
     Closures,
     Pairs,
@@ -127,12 +132,15 @@ def one_bend_routes(run: AngledRun) -> tuple[Array, Array]:
 
 
 def _near_enough(
-    start: PartialRoutes, goal: PartialRoutes, most: float
+    run: AngledRun, start: PartialRoutes, goal: PartialRoutes, most: float
 ) -> tuple[Indices, Indices]:
-    """Return the pairs that a straight would join within so much leg [mm]."""
-    way = np.linalg.norm(start.vertex[:, None] - goal.vertex, axis=2)
-    i, j = np.nonzero(start.legs[:, None] + goal.legs + way <= most)
-    return i, j
+    """Return the pairs that a straight would join to a tube of so much at most [mm]."""
+    (first, out), (last, home) = onward(run, start), onward(run, goal)
+    between = run.problem.straight_between_bends - run.effort.mended_leg
+    lengths = first[:, None] + last + 2.0 * min(between, 0.0)
+    i, j = np.nonzero(lengths <= most)
+    near = np.linalg.norm(out[i] - home[j], axis=1) + lengths[i, j] <= most
+    return i[near], j[near]
 
 
 def _closed(
@@ -143,7 +151,7 @@ def _closed(
     Pairs are left out that even a straight between them would make longer than `most`.
     """
     radius = run.problem.bend_radius
-    i, j = _near_enough(start, goal, most + 2.0 * gain(radius, max(run.angles)))
+    i, j = _near_enough(run, start, goal, most)
     pairs = paired(
         start=start.vertex[i],
         out=start.direction[i],

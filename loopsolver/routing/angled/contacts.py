@@ -116,11 +116,12 @@ def contacts(
     samples = effort.samples
     shares = np.broadcast_to(np.linspace(0.0, 1.0, samples), (every.shape[1], samples))
     points = bundle.points(every[0], every[1], shares)
-    distance = solids.signed_distance(points.reshape(-1, 3))
-    distance = distance.reshape(every.shape[1], samples, len(solids))
-    floor = distance.min(axis=1)
     lengths = _lengths(bundle)[every[0], every[1]]
-    row, solid = np.nonzero(floor < within + lengths[:, None] / (2.0 * (samples - 1)))
+    near = within + lengths[:, None] / (2.0 * (samples - 1))
+    most = float(near.max(initial=0.0))
+    distance = solids.rough_distance(points.reshape(-1, 3), most=most)
+    distance = distance.reshape(every.shape[1], samples, len(solids))
+    row, solid = np.nonzero(distance.min(axis=1) < near)
     lowest = distance[row, :, solid].argmin(axis=1) / (samples - 1)
     which = (every[0][row], every[1][row], solid)
     found = _closer(bundle, solids, which, lowest, effort)

@@ -27,7 +27,7 @@ from loopsolver.routing.angled.listed import (
     best_of,
     centreline_of,
     length_of,
-    routes_within,
+    routes_below,
     shortened_line,
     verified,
 )
@@ -116,7 +116,7 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
 def _spread(run: AngledRun, bends: int) -> Iterator[Array]:
     """Yield routes of one bend count, with standard angles and with any."""
     if bends <= MOST_BENDS:
-        yield routes_within(run, bends=bends)[0]
+        yield routes_below(run, bends=bends)[0]
     if bends == 2:
         yield _over_both_axes(run.problem)
     if bends in (3, 4):

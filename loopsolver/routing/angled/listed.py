@@ -7,11 +7,15 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from typing import Final
 
-from loopsolver.geometry.vectors import Array, point, points_array
+from loopsolver.geometry.vectors import Array, dot, point, points_array
 from loopsolver.routing.angled.bundle import lay
 from loopsolver.routing.angled.closed_routes import MOST_BENDS, routes_of
 from loopsolver.routing.angled.direct import straight_route
-from loopsolver.routing.angled.partial_routes import AngledRun, angled_run
+from loopsolver.routing.angled.partial_routes import (
+    FEWEST_WITH_PARTIALS,
+    AngledRun,
+    angled_run,
+)
 from loopsolver.routing.angled.sequences import sequence_routes
 from loopsolver.routing.angled.shortening import (
     nearest_standard,
@@ -25,7 +29,7 @@ from loopsolver.routing.effort.angled import NO_TRIES, Tries
 from loopsolver.routing.judge import Judge, judged
 from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.scene.limits import MAX_BENDS_MOST
-from loopsolver.tolerances import SAME_ROUTE, SAME_WAY_ROUND
+from loopsolver.tolerances import ALONG_AXIS, NO_SHORTER, SAME_ROUTE, SAME_WAY_ROUND
 from loopsolver.tube.centreline import Centreline
 
 NONE_KNOWN: Final = MAX_BENDS_MOST + 1
@@ -40,22 +44,31 @@ def whatever_length(_found: Sequence[Candidate], _bends: int) -> float:
     return math.inf
 
 
-def routes_within(
-    run: AngledRun, *, bends: int, most: float = math.inf
+def routes_below(
+    run: AngledRun, *, bends: int, below: float = math.inf
 ) -> tuple[Array, Array]:
     """Return a run's routes of one bend count, turned as its rules say, and lengths.
 
-    Those that are longer than `most` [mm] are left out.
+    Those are left out that shortening hardly makes shorter than `below` [mm].
     """
-    step_deg = run.problem.turn_step_deg
+    problem, step_deg = run.problem, run.problem.turn_step_deg
     if step_deg == "any":
-        return routes_of(run, bends=bends, most=most)
-    return sequence_routes(run, step_deg=step_deg, bends=bends, most=most)
+        is_settled = bends <= 2 and not _look_the_same_way(problem)
+        gained = -NO_SHORTER if is_settled else problem.effort.shortlist.gained
+        return routes_of(run, bends=bends, most=below + gained)
+    return sequence_routes(run, step_deg=step_deg, bends=bends, below=below)
+
+
+def _look_the_same_way(problem: RouteProblem) -> bool:
+    """Return whether both ports look the same way.
+
+    Else two bends of given angles have one length, whatever legs shortening makes longer.
+    """
+    return dot(problem.start.direction, problem.goal.direction) > 1.0 - ALONG_AXIS
 
 
 def _listed(run: AngledRun, bends: int, below: float) -> Shortlist:
-    most = below + run.problem.effort.shortlist.gained
-    return _shortlisted(run, *routes_within(run, bends=bends, most=most))
+    return _shortlisted(run, *routes_below(run, bends=bends, below=below))
 
 
 def _shortlisted(run: AngledRun, routes: Array, lengths: Array) -> Shortlist:
@@ -97,9 +110,13 @@ def angled_candidates(
     bound : callable
         What tubes must be shorter than to be any good [mm].
     """
-    run = angled_run(problem, angles=tuple(sorted(map(math.radians, {*angles_deg}))))
-    exact = partial(_exact, run)
     effort = problem.effort.shortlist
+    run = angled_run(
+        problem,
+        angles=tuple(sorted(map(math.radians, {*angles_deg}))),
+        most=bound((), FEWEST_WITH_PARTIALS) + effort.gained,
+    )
+    exact = partial(_exact, run)
     straight = straight_route(problem)
     found: list[Candidate] = []
     if straight is not None:

@@ -101,7 +101,8 @@ class AngledRun:
     """A run laid out for the search by partial routes.
 
     `start` and `goal` are the partial routes of its two ends: those of no bends, and of
-    one where three bends or more are allowed and turns are free.
+    one where three bends or more are allowed and turns are free. Left out are those of
+    which no tube is shorter than `most` [mm].
     """
 
     problem: RouteProblem
@@ -109,6 +110,7 @@ class AngledRun:
     angles: tuple[float, ...]
     start: tuple[PartialRoutes, ...]
     goal: tuple[PartialRoutes, ...]
+    most: float = math.inf
 
     @property
     def effort(self) -> LayingOutEffort:
@@ -122,14 +124,20 @@ class AngledRun:
         return self.effort.tilted_rolls if is_tilted else self.effort.rolls
 
 
-def angled_run(problem: RouteProblem, *, angles: tuple[float, ...]) -> AngledRun:
-    """Return a run with the partial routes of both its ends; angles in radians."""
+def angled_run(
+    problem: RouteProblem, *, angles: tuple[float, ...], most: float = math.inf
+) -> AngledRun:
+    """Return a run with the partial routes of both its ends; angles in radians.
+
+    As far as they make tubes of three bends or more that are no longer than `most` [mm].
+    """
     run = AngledRun(
         problem=problem,
         field=problem.field,
         angles=angles,
         start=(_port(problem, problem.start),),
         goal=(_port(problem, problem.goal),),
+        most=most,
     )
     if problem.max_bends < FEWEST_WITH_PARTIALS or problem.turn_step_deg != "any":
         return run
@@ -186,7 +194,7 @@ def further(
         for index in range(len(partials))
         for part in _turned(run, partials.pick(np.array([index])), other, steps)
     ]
-    return _open(run, _together(parts))
+    return _open(run, _short_enough(run, _together(parts), _port(run.problem, other)))
 
 
 def _turned(
@@ -262,11 +270,49 @@ def _together(parts: list[PartialRoutes]) -> PartialRoutes:
     )
 
 
+def _ends(run: AngledRun, partials: PartialRoutes) -> Array:
+    """Return where the last bend of each partial route ends, (n, 3) [mm]."""
+    outs = take_outs(run.problem.bend_radius, partials.angle)
+    ends: Array = partials.vertex + outs[:, None] * partials.direction
+    return ends
+
+
+def onward(run: AngledRun, partials: PartialRoutes) -> tuple[Array, Array]:
+    """Return how long tubes are up to some place that they pass, and where that is.
+
+    After the least straight that must follow, less what shortening may mend. As if that
+    were no less than nothing; else the length is less by what the tube goes back there.
+
+    Returns
+    -------
+    lengths : array (n,) [mm]
+    places : array (n, 3) [mm]
+    """
+    straight = partials.straight - run.effort.mended_leg
+    further_on, back = max(straight, 0.0), 2.0 * min(straight, 0.0)
+    outs = take_outs(run.problem.bend_radius, partials.angle)
+    places = _ends(run, partials) + further_on * partials.direction
+    return partials.legs + outs + further_on + back, places
+
+
+def _short_enough(
+    run: AngledRun, partials: PartialRoutes, other: PartialRoutes
+) -> PartialRoutes:
+    """Return the partial routes that go on to tubes that may be short enough.
+
+    The rest of a tube is no shorter than straight on to the other port.
+    """
+    if math.isinf(run.most):
+        return partials
+    (lengths, places), (last, there) = onward(run, partials), onward(run, other)
+    between = run.problem.straight_between_bends - run.effort.mended_leg
+    rest = np.linalg.norm(places - there, axis=1) + last + 2.0 * min(between, 0.0)
+    return partials.pick(lengths + rest <= run.most)
+
+
 def _open(run: AngledRun, partials: PartialRoutes) -> PartialRoutes:
     """Return the partial routes whose last bend has room, with how far they may go on."""
-    radius = run.problem.bend_radius
-    outs = take_outs(radius, partials.angle)
-    ends = partials.vertex + outs[:, None] * partials.direction
+    radius, ends = run.problem.bend_radius, _ends(run, partials)
     stubs = np.concatenate([partials.vertices[:, -2:], ends[:, None]], axis=1)
     rows = np.arange(len(partials))
     points = bend_points(

@@ -11,17 +11,25 @@ these are tried.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from itertools import combinations, product
 
 import numpy as np
 
-from loopsolver.geometry.vectors import Array, Indices
+from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.closed_routes import one_bend_routes, shortest
 from loopsolver.routing.angled.partial_routes import AngledRun, sides
 from loopsolver.routing.effort.angled import LayingOutEffort
-from loopsolver.tolerances import COINCIDENT, FLAT, OUT_OF_PLANE, ROUNDING, SAME_ANGLE
+from loopsolver.tolerances import (
+    COINCIDENT,
+    FLAT,
+    NO_SHORTER,
+    OUT_OF_PLANE,
+    ROUNDING,
+    SAME_ANGLE,
+)
 from loopsolver.tube.setting_out import gain, take_outs
 
 
@@ -39,13 +47,18 @@ class _Sequences:
     angles: Array
     directions: Array
 
+    def pick(self, which: Flags) -> _Sequences:
+        """Return some of the sequences."""
+        return _Sequences(angles=self.angles[which], directions=self.directions[which])
+
 
 def sequence_routes(
-    run: AngledRun, *, step_deg: float, bends: int, most: float = math.inf
+    run: AngledRun, *, step_deg: float, bends: int, below: float = math.inf
 ) -> tuple[Array, Array]:
     """Return routes of one bend count with the run's angles and turns, and their lengths.
 
-    Turns are multiples of a step. Routes that are longer than `most` [mm] are left out.
+    Turns are multiples of a step. Routes are left out that no shortening makes shorter
+    than `below` [mm]: with these directions no tube is, or this is longer by too much.
 
     Returns
     -------
@@ -55,13 +68,16 @@ def sequence_routes(
     """
     if bends == 1:
         return one_bend_routes(run)
-    every, problem = _sequences(run, step_deg, bends), run.problem
+    problem, most = run.problem, below + run.problem.effort.shortlist.gained
+    every = _sequences(run, step_deg, bends)
+    if most < math.inf:
+        every = every.pick(_least_lengths(run, every) < below - NO_SHORTER)
     begin, end = np.asarray(problem.start.seat), np.asarray(problem.goal.seat)
     least = _least_legs(run, every.angles)
-    left = end - begin - np.einsum("nkc,nk->nc", every.directions, least)
+    left = _left(run, every.directions, least)
     saved = _gains(problem.bend_radius, every.angles)
     rows, added = [np.empty(0, dtype=np.intp)], [np.empty((0, bends + 1))]
-    for row, longer in _closing(every.directions, left, run.effort):
+    for row, longer in _closing(every.directions, left, partial(_tried, run.effort)):
         kept = longer.sum(axis=1) + (least.sum(axis=1) - saved)[row] <= most
         rows.append(row[kept])
         added.append(longer[kept])
@@ -74,6 +90,28 @@ def sequence_routes(
     routes = np.concatenate([seats, begin + steps.cumsum(axis=1)], axis=1)
     routes[:, -1] = end
     return routes, lengths[best]
+
+
+def _least_lengths(run: AngledRun, every: _Sequences) -> Array:
+    """Return how long tubes of sequences are at least, whatever their legs, (n,) [mm].
+
+    Infinite where no legs close one. The least sum of legs is a linear programme, and so
+    has all free legs at their least for some choice of these.
+    """
+    legs = _least_legs(run, every.angles) + run.effort.mended_leg
+    left = _left(run, every.directions, legs)
+    least = np.full(len(legs), np.inf)
+    for row, longer in _closing(every.directions, left, _none_longer):
+        np.minimum.at(least, row, longer.sum(axis=1))
+    lengths: Array = least + legs.sum(axis=1)
+    return lengths - _gains(run.problem.bend_radius, every.angles)
+
+
+def _left(run: AngledRun, directions: Array, legs: Array) -> Array:
+    """Return from where tubes of some legs end to where they should, (n, 3) [mm]."""
+    way = np.subtract(run.problem.goal.seat, run.problem.start.seat)
+    left: Array = way - np.einsum("nkc,nk->nc", directions, legs)
+    return left
 
 
 def _gains(radius: float, angles: Array) -> Array:
@@ -191,9 +229,12 @@ def _in_case(local: Array, start: Array, side: Array) -> Array:
 
 # ------------------------------------------------------------------------------ legs
 
+_Tried = Callable[[int, int], Array]
+"""From how many legs are free, and of how many systems, to what they are tried longer."""
+
 
 def _closing(
-    directions: Array, left: Array, effort: LayingOutEffort
+    directions: Array, left: Array, tried: _Tried
 ) -> Iterator[tuple[Indices, Array]]:
     """Yield what legs are longer than their least, so that tubes end where they should.
 
@@ -204,6 +245,7 @@ def _closing(
     directions : array (n, legs, 3)
     left : array (n, 3) [mm]
         From where the tube ends with the least legs to where it should.
+    tried : callable
 
     Yields
     ------
@@ -220,19 +262,17 @@ def _closing(
         span = spans[some, :rank]
         within = np.einsum("nkc,nrc->nkr", directions[some], span)
         wanted = np.einsum("nc,nrc->nr", left[some], span)
-        for row, longer in _longer(within, wanted, effort):
+        for row, longer in _longer(within, wanted, tried):
             yield some[row], longer
 
 
 def _longer(
-    within: Array, wanted: Array, effort: LayingOutEffort
+    within: Array, wanted: Array, tried: _Tried
 ) -> Iterator[tuple[Indices, Array]]:
     """Yield what legs are longer: some are tried, as many as there are rows follow."""
     count, legs, rank = within.shape
     bases = list(combinations(range(legs), rank))
-    tried = _tried(
-        legs - rank, effort.most_closed // max(1, count * len(bases)), effort
-    )
+    trials = tried(legs - rank, max(1, count * len(bases)))
     for basis in bases if count else ():
         free = [leg for leg in range(legs) if leg not in basis]
         matrix = np.swapaxes(within[:, basis], 1, 2)
@@ -242,20 +282,25 @@ def _longer(
         )
         answer = np.linalg.solve(matrix[good], rest)
         follow = answer[:, None, :, 0] + np.einsum(
-            "nrf,tf->ntr", answer[..., 1:], tried
+            "nrf,tf->ntr", answer[..., 1:], trials
         )
         row, trial = np.nonzero((follow >= -ROUNDING).all(axis=2))
         longer = np.zeros((len(row), legs))
         longer[:, basis] = follow[row, trial]
-        longer[:, free] = tried[trial]
+        longer[:, free] = trials[trial]
         yield good[row], longer
 
 
-def _tried(free: int, most: int, effort: LayingOutEffort) -> Array:
+def _none_longer(free: int, _systems: int) -> Array:
+    return np.zeros((1, free))
+
+
+def _tried(effort: LayingOutEffort, free: int, systems: int) -> Array:
     """Return lengths that free legs are tried longer, (trials, free) [mm].
 
     As many as there may be, two of each leg at least.
     """
+    most = effort.most_closed // systems
     values = np.array(effort.fine_outward if free == 1 else effort.outward, dtype=float)
     count = max(2, int(most ** (1.0 / free))) if free else 1
     if count < len(values):

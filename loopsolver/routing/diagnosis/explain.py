@@ -11,6 +11,10 @@ from loopsolver.routing.diagnosis.facts import (
     out_of_line_facts,
     simple_tube_facts,
 )
+from loopsolver.routing.diagnosis.leads import (
+    Hindered,
+    shortfalls,
+)
 from loopsolver.routing.diagnosis.no_route import (
     Fact,
     NoneFound,
@@ -30,8 +34,6 @@ from loopsolver.routing.diagnosis.rule_changes import EVERY_RULE, Rule
 from loopsolver.routing.diagnosis.stock import stock_remedies
 from loopsolver.routing.diagnosis.suggestions import (
     MOST_SUGGESTIONS,
-    Hindered,
-    shortfalls,
     suggestion_of,
     suggestions,
 )

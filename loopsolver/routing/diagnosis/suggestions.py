@@ -13,17 +13,24 @@ memory.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from itertools import islice
 from typing import Final
 
-from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.solids import HalfSpace
 from loopsolver.geometry.vectors import offset
+from loopsolver.routing.diagnosis.leads import (
+    Hindered,
+    Lead,
+    as_routed,
+    lead_of,
+    names_too_near,
+    widest_lead,
+)
 from loopsolver.routing.diagnosis.moved_bodies import moves
-from loopsolver.routing.diagnosis.no_route import Shortfall, Suggestion
+from loopsolver.routing.diagnosis.no_route import Suggestion
 from loopsolver.routing.diagnosis.probes import Probes
 from loopsolver.routing.diagnosis.relaxations import (
     A_MILLIMETRE,
@@ -38,10 +45,9 @@ from loopsolver.routing.diagnosis.relaxations import (
     range_relaxations,
     steps,
 )
-from loopsolver.routing.diagnosis.room import Front
 from loopsolver.routing.diagnosis.rule_changes import Change, number_after
 from loopsolver.routing.diagnosis.stretch import Stretch, whole_tube
-from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.problem import Candidate
 from loopsolver.routing.worth import STANDARD_DEG
 from loopsolver.scene.limits import MAX_BENDS_MOST, TURN_STEPS
 from loopsolver.scene.model import BendAngles, TurnStep
@@ -59,30 +65,6 @@ FURTHEST_WALL: Final = 60.0
 
 MOST_SUGGESTIONS: Final = 5
 """More are not read."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hindered:
-    """What is known of a run before it is probed.
-
-    Attributes
-    ----------
-    fronts : tuple of Front
-        What stands in front of a port, and what a tube needs there and does not have.
-    is_turn_impossible : bool
-        Whether the listed angles cannot turn the tube from one port to the other.
-    bare : Candidate or None
-        A route of the run if nothing stood in the case.
-    """
-
-    fronts: tuple[Front, ...] = ()
-    is_turn_impossible: bool = False
-    bare: Candidate | None = None
-
-    @property
-    def is_end_blocked(self) -> bool:
-        """Whether the straight that a port asks for is not free."""
-        return any(front.is_straight for front in self.fronts)
 
 
 def suggestions(probes: Probes, known: Hindered) -> tuple[Suggestion, ...]:
@@ -116,26 +98,6 @@ def _leads(probes: Probes, known: Hindered) -> list[Lead]:
     return found or list(_together(probes, known))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lead:
-    """Something that helps, and how to find out how little of it is enough."""
-
-    helps: Help
-    refined: Callable[[], Help | None]
-
-
-def _lead_of(probes: Probes, route: Candidate, *changes: Change) -> Lead:
-    """Return changes that have no less of them as a lead."""
-    helps = Help(changes=changes, route=route)
-    return Lead(helps=helps, refined=partial(_as_routed, probes, *changes))
-
-
-def _as_routed(probes: Probes, *changes: Change) -> Help | None:
-    """Return changes with the tube that `route` finds best after them, if any."""
-    route = probes.best_with(*changes)
-    return None if route is None else Help(changes=changes, route=route)
-
-
 def suggestion_of(probes: Probes, helps: Help) -> Suggestion:
     """Return a suggestion with the figures of the route that it gives."""
     changes, route = helps.changes, helps.route
@@ -149,22 +111,6 @@ def suggestion_of(probes: Probes, helps: Help) -> Suggestion:
         if changes[0].rule == "clearance"
         else (),
         too_little=helps.too_little,
-    )
-
-
-def names_too_near(problem: RouteProblem, route: Candidate) -> tuple[str, ...]:
-    """Return what a route comes nearer to than the clearance, nearest first."""
-    return tuple(one.name for one in shortfalls(problem, route))
-
-
-def shortfalls(problem: RouteProblem, route: Candidate) -> tuple[Shortfall, ...]:
-    """Return what a route comes too near to, and by how much [mm], nearest first."""
-    tube = whole_tube(route.centreline, problem)
-    gaps = tube.gaps(problem.obstacles, tube_radius=problem.tube_radius)
-    return tuple(
-        Shortfall(name=name, by=problem.clearance - gap.distance)
-        for name, gap in gaps.items()
-        if not is_clear(gap.distance, problem.clearance)
     )
 
 
@@ -188,17 +134,7 @@ def _each_relaxed(probes: Probes, relaxations: Sequence[Relaxation]) -> Iterator
     ):
         return
     for relaxation in relaxations:
-        yield from _lead(probes, relaxation)
-
-
-def _lead(probes: Probes, relaxation: Relaxation) -> Iterator[Lead]:
-    """Yield a rule's most generous value as a lead if it gives a route."""
-    route = probes.route_with(relaxation.widest) if probes.may_lead else None
-    if route is not None:
-        yield Lead(
-            helps=Help(changes=(relaxation.widest,), route=route),
-            refined=partial(least_relaxed, probes, relaxation),
-        )
+        yield from widest_lead(probes, relaxation)
 
 
 def _relaxations(probes: Probes, known: Hindered) -> list[Relaxation]:
@@ -260,7 +196,7 @@ def _more_bends(probes: Probes, known: Hindered) -> Iterator[Lead]:
     bends = Relaxation(
         to=partial(_bends, asked), values=tuple(map(float, range(most, asked, -1)))
     )
-    yield from _lead(probes, bends)
+    yield from widest_lead(probes, bends)
 
 
 def _bends(asked: int, bends: float) -> Change:
@@ -279,7 +215,7 @@ def _other_turns(probes: Probes, known: Hindered) -> Iterator[Lead]:
             return
         route = probes.route_with(change)
         if route is not None:
-            yield _lead_of(probes, route, change)
+            yield lead_of(probes, route, change)
             return
 
 
@@ -305,7 +241,7 @@ def _other_angles(probes: Probes, known: Hindered) -> Iterator[Lead]:
         change = Change(rule="bend angles", before=asked_deg, after=angles_deg)
         route = probes.route_with(change) if probes.may_lead else None
         if route is not None:
-            yield _lead_of(probes, route, change)
+            yield lead_of(probes, route, change)
             return
 
 
@@ -372,7 +308,7 @@ def _moved(probes: Probes, gone: Change, hints: Sequence[Stretch]) -> Help | Non
         found = least_relaxed(probes, move)
         if found is not None:
             least, nearest = found, number_after(found.changes[0])
-    return least or _as_routed(probes, gone)
+    return least or as_routed(probes, gone)
 
 
 def _move(name: str, towards: str, by: float) -> Change:
@@ -393,7 +329,7 @@ def _walls(probes: Probes, known: Hindered) -> Iterator[Lead]:
         furthest = by if len(crossed) == 1 else FURTHEST_WALL
         values = steps(LENGTH_STEP, furthest + LENGTH_STEP, LENGTH_STEP)[::-1]
         wall = Relaxation(to=partial(_wall, name), values=values, apart=A_MILLIMETRE)
-        yield from _lead(probes, wall)
+        yield from widest_lead(probes, wall)
 
 
 def _wall(name: str, by: float) -> Change:

@@ -54,6 +54,11 @@ class VarietyEffort:
     closings: int = grows(2)
     """Searches with the way closed beside a body, where there is one way round only."""
 
+    narrower: int = 15
+    """So many lists of fewer angles, and greater steps of turns, are searched as well.
+
+    There are no more: so what these give is not lost where more is allowed."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoopEffort:
@@ -80,6 +85,9 @@ class LoopEffort:
     port_pairs: int = grows(2)
     """Between how many pairs of ports a run is laid beside others: its best ones."""
 
+    orders: int = grows(2)
+    """So many orders are laid without improvement before the choice stands."""
+
     routes_soon: int = grows(2)
     """Most routes between each of many pairs of ports, before one of them is chosen."""
 
@@ -88,6 +96,12 @@ class LoopEffort:
 
     beside_share: float = 0.3
     """Such a search shortens so many of the usual routes."""
+
+    searches_for_any: int = grows(2)
+    """The same where it is only asked whether all runs fit, and then no more than..."""
+
+    patience_for_any: int = grows(10)
+    """... so many rounds without improvement."""
 
     other_ports: int = grows(4)
     """Other ports of a component that are tried for a run that has no place."""
@@ -204,6 +218,22 @@ class Effort:
     def for_any(self) -> Effort:
         """What is done where it is asked whether there is any tube: one is enough."""
         return replace(self, shortlist=self.shortlist.for_one)
+
+    @property
+    def for_whole_loop(self) -> Effort:
+        """What is done where it is asked whether all runs of a loop fit: any way will do.
+
+        A run alone is laid as it is beside others else; nothing is done for variety.
+        """
+        loop = replace(
+            self.loop,
+            patience=self.loop.patience_for_any,
+            searches_for_none=self.loop.searches_for_any,
+            beside_share=1.0,
+        )
+        variety = replace(self.variety, roomier=0, closings=0, narrower=0)
+        soon = replace(self.beside, variety=variety, loop=loop)
+        return replace(soon, shortlist=replace(soon.shortlist, last_resort=NO_TRIES))
 
     @property
     def quick(self) -> Effort:

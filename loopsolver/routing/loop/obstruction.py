@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -42,16 +42,27 @@ def tube_obstacles(
         The wider the bends may be held to be, the fewer balls they take.
     """
     grown = tube_radius + 2.0 * GAP_RESOLUTION
-    solids = (
-        solid
-        for piece in pieces(centreline)
-        for solid in (
-            _balls(piece, grown, reach, wider)
-            if isinstance(piece, BendArc)
-            else _rod(piece.start, piece.end, grown)
-        )
+    obstacles: list[Obstacle] = []
+    for piece in pieces(centreline):
+        if isinstance(piece, BendArc):
+            balls = [*_balls(piece, grown, reach, wider)]
+            obstacles += [
+                Obstacle(name=name, solid=ball, lies_between=_is_between(ball, balls))
+                for ball in balls
+            ]
+        else:
+            rod = _rod(piece.start, piece.end, grown)
+            obstacles += [Obstacle(name=name, solid=solid) for solid in rod]
+    return tuple(obstacles)
+
+
+def _is_between(ball: Cylinder, balls: Sequence[Cylinder]) -> bool:
+    """Return whether a ball is neither end of a row, nor further out along any axis."""
+    ends = balls[0].frame.origin, balls[-1].frame.origin
+    return ball not in (balls[0], balls[-1]) and all(
+        min(pair) - TOUCH <= at <= max(pair) + TOUCH
+        for at, pair in zip(ball.frame.origin, zip(*ends, strict=True), strict=True)
     )
-    return tuple(Obstacle(name=name, solid=solid) for solid in solids)
 
 
 def _rod(start: Point, end: Point, radius: float) -> Iterator[Cylinder]:

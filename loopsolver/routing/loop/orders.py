@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import chain, permutations
 
 from loopsolver.clearance.obstacles import settled_ports
@@ -118,6 +119,7 @@ class Orders:
     def best(
         self,
         among: Iterable[int],
+        packs: Iterable[Pack] = (),
         *,
         besides: Iterable[RunSet] = (),
         control: Control = UNATTENDED,
@@ -131,19 +133,50 @@ class Orders:
         ----------
         among : iterable of int
             The routes that may be chosen.
+        packs : iterable of Pack
+            What else excludes each other, by the routes' numbers.
         besides : iterable of RunSet
             Those that are left out, and the same tubes the other way round.
         control : Control
         """
         routes = sorted(among)
-        bans = [ban for runs in besides for ban in self._bans(runs)]
+        more = [
+            *self._merged(packs),
+            *(ban for runs in besides for ban in self._bans(runs)),
+        ]
         while True:
-            packs = [*self._packs(self.packing.pool), *bans]
-            found = self.packing.regardless(routes, packs, control=control)
+            whole = [*self._packs(self.packing.pool), *more]
+            found = self.packing.regardless(routes, whole, control=control)
             closed = self._too_short(found)
             if not closed:
                 return found
             self._closed += closed
+
+    def clear(self, among: Iterable[int], control: Control) -> Selection:
+        """Return the best circuit of which no tube gets in another's way."""
+        return self.packing.best(
+            among,
+            control=control,
+            choose=partial(self.best, control=control),
+            alike=self.alike,
+        )
+
+    def alike(self, run: int) -> tuple[int, ...]:
+        """Return the runs that leave the same part: of these one is chosen at most."""
+        if run >= len(self.links):
+            return (run,)
+        start = self.links[run].parts[0]
+        return tuple(n for n, link in enumerate(self.links) if link.parts[0] == start)
+
+    def _merged(self, packs: Iterable[Pack]) -> Iterator[Pack]:
+        """Yield packs of a route and what it clashes with, one for all alike runs."""
+        others: dict[tuple[int, tuple[int, ...]], set[int]] = {}
+        for pack in packs:
+            route, *clashing = pack.members
+            runs = self.alike(self.packing.pool.routes[clashing[0]].run)
+            others.setdefault((route, runs), set()).update(clashing)
+        for (route, _), every in others.items():
+            yield Pack(members=(route, *sorted(every)))
 
     def in_order(self, runs: Iterable[int]) -> tuple[int, ...]:
         """Return a circuit's runs one after the other, from the first part on.

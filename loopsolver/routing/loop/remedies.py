@@ -6,60 +6,62 @@ as they are laid. Here all of them are laid anew, as `route` lays them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
+from itertools import combinations
+from types import MappingProxyType
 
-from loopsolver.clearance.obstacles import settled_ports
-from loopsolver.routing.control import Control, Event, Explaining
+from loopsolver.clearance.gap import is_clear, tube_gap
+from loopsolver.routing.control import (
+    Control,
+    Event,
+    Explaining,
+    RoundDone,
+    RunRouted,
+)
 from loopsolver.routing.diagnosis.no_route import (
+    OtherFitting,
+    OtherPort,
+)
+from loopsolver.routing.diagnosis.relaxations import A_MILLIMETRE, least_place
+from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.whole_loop import (
     LoopChange,
     LoopRemedies,
     LoopRemedy,
-    OtherFitting,
-    OtherOrder,
-    OtherPort,
 )
-from loopsolver.routing.diagnosis.relaxations import (
-    LEAST_CLEARANCE,
-    LENGTH_STEP,
-    RADIUS_STEP,
-    least_place,
-    steps,
+from loopsolver.routing.loop.changes import (
+    Changes,
+    as_used,
+    clearances,
+    formers,
+    offering,
+    offers,
+    with_changes,
 )
-from loopsolver.routing.diagnosis.rule_changes import (
-    Change,
-    number_after,
-    with_fittings,
-)
-from loopsolver.routing.diagnosis.suggestions import wider_angles
-from loopsolver.routing.loop.ports import ports_along
 from loopsolver.routing.loop.solving import Loop
-from loopsolver.scene.circuit import loop_parts, possible_runs, runs_in_order
-from loopsolver.scene.model import (
-    BendAngles,
-    Fitting,
-    Flow,
-    LoopRequest,
-    RunRequest,
-    Scene,
-)
-from loopsolver.scene.references import RunSide
-from loopsolver.tube.stock import MATERIAL_FACTS
+from loopsolver.routing.problem import Candidate
+from loopsolver.scene.model import Scene
+from loopsolver.scene.port_contests import port_contests
 
 Solve = Callable[[Scene, Control], Loop]
 """From a scene to the choice that `route` makes for its loop."""
 
-Changes = tuple[LoopChange, ...]
-
 
 def loop_remedies(
-    scene: Scene, loop: Loop, solve: Solve, *, control: Control
+    scene: Scene,
+    loop: Loop,
+    solve: Solve,
+    *,
+    kept: Mapping[str, Candidate] = MappingProxyType({}),
+    control: Control,
 ) -> LoopRemedies:
     """Return the first change after which all runs of a loop are laid, if any is.
 
-    Tried are other bend angles for all; other ports; elbows; another order of the parts;
+    Tried are other ports; other bend angles for all; elbows; another order of the parts;
     a smaller former; less clearance. Of the last two the least that will do is told.
+    Left out is what cannot help, whatever is searched.
 
     Parameters
     ----------
@@ -67,78 +69,188 @@ def loop_remedies(
     loop : Loop
         The choice for the scene, in which runs are left out.
     solve : callable
+    kept : mapping of run names to Candidates
+        What is settled.
     control : Control
         Where it is stopped, or its time is over, nothing more is tried.
     """
-    control.tell(Explaining(name="the loop as a whole"))
-    whole = partial(_whole, solve, control)
+    trials = _Trials(solve=solve, control=control, kept=kept, count=len(loop.runs))
     tried: list[LoopChange] = []
-    for offered, remedy_of in (
-        *((some, _used) for some in _offers(scene, loop)),
-        (_formers(scene), _least),
-        (_clearances(scene), _least),
-    ):
-        remedy = remedy_of(scene, offered, whole) if offered else None
+    for named, remedy_of in _tries(scene, loop, trials):
+        control.tell(Explaining(name=f"the loop as a whole ({_kind(named[0])})"))
+        remedy = remedy_of()
         if remedy is not None or control.ending is not None:
             is_all_tried = remedy is not None
             return LoopRemedies(
                 found=remedy, tried=tuple(tried), is_all_tried=is_all_tried
             )
-        tried += offered[:1] if remedy_of is _least else offered
+        tried += named
     return LoopRemedies(found=None, tried=tuple(tried))
 
 
-_Whole = Callable[[Scene], Loop | None]
-"""From a scene to the choice for its loop where that leaves out no run."""
+_Try = tuple[Changes, Callable[[], LoopRemedy | None]]
+"""What is named as tried, and what tries it."""
 
 
-def _whole(solve: Solve, control: Control, scene: Scene) -> Loop | None:
-    """Return the choice for a scene's loop where it leaves out no run.
+def _tries(scene: Scene, loop: Loop, trials: _Trials) -> Iterator[_Try]:
+    """Yield what may help, one after the other."""
+    for offered in offers(scene, loop):
+        if offered and not trials.is_hopeless(offering(scene, offered)):
+            yield offered, partial(_used, scene, offered, trials)
+    graded = [
+        (offered, apart)
+        for offered, apart in ((formers(scene), 1), (clearances(scene), A_MILLIMETRE))
+        if offered and not trials.is_hopeless(with_changes(scene, offered[:1]))
+    ]
+    widest = tuple(offered[0] for offered, _ in graded)
+    if widest:
+        yield widest, partial(_of_graded, scene, graded, trials)
 
-    Why it leaves one out is not asked: the search is stopped when that is to be sought.
+
+def _kind(change: LoopChange) -> str:
+    """Return what kind of change is tried, for who waits for it."""
+    match change:
+        case Change(rule="bend angles"):
+            return "bend angles"
+        case Change():
+            return "former and clearance"
+        case OtherPort():
+            return "other ports"
+        case OtherFitting():
+            return "elbows"
+    return "another order"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Trials:
+    """Changed scenes are tried by this: whether all runs are laid.
+
+    Attributes
+    ----------
+    solve : callable
+    control : Control
+    kept : mapping of run names to Candidates
+    count : int
+        How many runs there are to lay.
     """
-    asked: list[Event] = []
 
-    def tell(event: Event) -> None:
-        asked.extend([event] if isinstance(event, Explaining) else [])
+    solve: Solve
+    control: Control
+    kept: Mapping[str, Candidate]
+    count: int
 
-    def stopped() -> bool:
-        return bool(asked) or control.ending is not None
+    def is_hopeless(self, scene: Scene) -> bool:
+        """Return whether ports are too few, or kept tubes too near, for all to be laid."""
+        radius = scene.tube.radius
+        gaps = (
+            tube_gap(
+                one.centreline,
+                other.centreline,
+                first_radius=radius,
+                second_radius=radius,
+            )[0]
+            for one, other in combinations(self.kept.values(), 2)
+        )
+        is_near = any(not is_clear(gap, scene.rules.clearance) for gap in gaps)
+        return is_near or bool(port_contests(scene))
 
-    if stopped():
-        return None
-    loop = solve(scene, replace(control, tell=tell, stopped=stopped))
-    return loop if all(run.chosen for run in loop.runs) else None
+    def soon(self, scene: Scene) -> Loop | None:
+        """Return some choice for a scene's loop that leaves out no run, found quickly."""
+        effort = self.control.effort.for_whole_loop
+
+        def is_whole(event: Event) -> bool:
+            return isinstance(event, RoundDone) and len(event.best) == self.count
+
+        return self._whole(scene, replace(self.control, effort=effort), is_whole)
+
+    def best(self, scene: Scene) -> Loop | None:
+        """Return the choice that `route` makes where it leaves out no run."""
+        return self._whole(scene, self.control, lambda _: False)
+
+    def _whole(
+        self, scene: Scene, control: Control, is_enough: Callable[[Event], bool]
+    ) -> Loop | None:
+        """Return a choice for a scene's loop where it leaves out no run.
+
+        The search ends once a run has no route at all, and where it would be looked into
+        why one is left out.
+        """
+        wanted = {run.name for run in scene.runs} - self.kept.keys()
+        last: list[Event] = []
+
+        def tell(event: Event) -> None:
+            is_out = isinstance(event, Explaining) or (
+                isinstance(event, RunRouted)
+                and not event.candidates
+                and event.name in wanted
+            )
+            last.extend([event] if is_out or is_enough(event) else [])
+
+        def stopped() -> bool:
+            return bool(last) or self.control.ending is not None
+
+        if stopped() or self.is_hopeless(scene):
+            return None
+        loop = self.solve(scene, replace(control, tell=tell, stopped=stopped))
+        return loop if all(run.chosen for run in loop.runs) else None
 
 
-def _used(scene: Scene, offered: Changes, whole: _Whole) -> LoopRemedy | None:
+def _used(scene: Scene, offered: Changes, trials: _Trials) -> LoopRemedy | None:
     """Return what of an offer all runs need that are laid with it, if they are."""
-    loop = whole(_offering(scene, offered))
-    if loop is None:
+    soon = trials.soon(offering(scene, offered))
+    if soon is None:
         return None
-    used = tuple(one for each in offered if (one := _as_used(each, loop)))
-    exact = with_changes(scene, used)
-    if exact != _offering(scene, offered):
-        loop = whole(exact)
+    used = tuple(one for each in offered if (one := as_used(each, soon)))
+    for one in used if len(used) > 1 else ():
+        fewer = tuple(other for other in used if other is not one)
+        if fewer and trials.soon(with_changes(scene, fewer)) is not None:
+            used = fewer
+    loop = trials.best(with_changes(scene, used))
     return None if loop is None else _remedy(used, loop)
 
 
-def _least(scene: Scene, offered: Changes, whole: _Whole) -> LoopRemedy | None:
+def _of_graded(
+    scene: Scene, graded: Sequence[tuple[Changes, int]], trials: _Trials
+) -> LoopRemedy | None:
+    """Return the least change of the first rule that helps.
+
+    None is tried by itself where all of them together do not help.
+    """
+    widest = tuple(offered[0] for offered, _ in graded)
+    if len(graded) > 1 and trials.soon(with_changes(scene, widest)) is None:
+        return None
+    each = (_least(scene, offered, trials, apart=apart) for offered, apart in graded)
+    return next((one for one in each if one is not None), None)
+
+
+def _least(
+    scene: Scene, offered: Changes, trials: _Trials, *, apart: int
+) -> LoopRemedy | None:
     """Return the least generous change of a rule after which all runs are laid.
 
-    The most generous comes first.
+    The most generous comes first. Quick searches say about which it is; then all that
+    `route` searches tries one that is `apart` less, and goes on until a run is left out.
     """
-    found: dict[int, Loop | None] = {}
+    soon: dict[int, Loop | None] = {}
+    best: dict[int, Loop | None] = {}
 
-    def works(place: int) -> bool:
+    def of(
+        found: dict[int, Loop | None], whole: Callable[[Scene], Loop | None], place: int
+    ) -> bool:
         if place not in found:
             found[place] = whole(with_changes(scene, offered[place : place + 1]))
         return found[place] is not None
 
-    if not works(0):
+    if not of(soon, trials.soon, 0):
         return None
-    least, _ = least_place(works, 0, len(offered), reach=len(offered))
-    loop = found[least]
+    count, works = len(offered), partial(of, best, trials.best)
+    low, _ = least_place(partial(of, soon, trials.soon), 0, count, reach=count)
+    while not works(low):
+        if not low or trials.control.is_over():
+            return None
+        low //= 2
+    least, _ = least_place(works, low, count, apart=apart)
+    loop = best[least]
     return None if loop is None else _remedy(offered[least : least + 1], loop)
 
 
@@ -151,175 +263,3 @@ def _remedy(changes: Changes, loop: Loop) -> LoopRemedy:
         elbows=sum(one.elbows for one in chosen),
         length=sum(one.length for one in chosen),
     )
-
-
-# ------------------------------------------------------------------ what is offered
-
-
-def _offers(scene: Scene, loop: Loop) -> Iterator[Changes]:
-    """Yield what is offered besides values of rules, one thing after the other."""
-    asked_deg = scene.rules.bend_angles_deg
-    for angles_deg in wider_angles(asked_deg):
-        yield (Change(rule="bend angles", before=asked_deg, after=angles_deg),)
-    is_open = scene.loop is not None and scene.loop.order == "any"
-    if not is_open:  # in an open order all ports are offered already
-        yield tuple(_spare_ports(scene, loop))
-    yield tuple(_elbows(scene, loop))
-    if scene.loop is not None and not is_open and len(loop.runs) == len(scene.runs):
-        yield (OtherOrder(parts=()),)
-
-
-def _spare_ports(scene: Scene, loop: Loop) -> Iterator[OtherPort]:
-    """Yield the ports of the same parts that the runs of a loop were not offered."""
-    held = settled_ports(scene.runs)
-    for run in (one.request for one in loop.runs):
-        ends: tuple[tuple[RunSide, tuple[str, ...], Flow], ...] = (
-            ("from", run.from_ports, "in"),
-            ("to", run.to_ports, "out"),
-        )
-        for end, names, against in ends:
-            part = scene.port(names[0]).component
-            for port in ports_along(scene, part, against=against, held={*names, *held}):
-                yield OtherPort(end=end, port=port, instead_of=names[0], run=run.name)
-
-
-def _elbows(scene: Scene, loop: Loop) -> Iterator[OtherFitting]:
-    """Yield the scene's elbows on ports of runs left out that may not have them."""
-    every = [port for part in scene.components for port in part.ports]
-    known = {one.name: one for port in every for one in port.fittings if one.turn_deg}
-    out = [run.request for run in loop.runs if run.chosen is None]
-    names = dict.fromkeys(
-        name for run in out for name in (*run.from_ports, *run.to_ports)
-    )
-    for name in names:
-        for elbow in known.values():
-            if elbow not in scene.port(name).fittings:
-                yield OtherFitting(port=name, fitting=elbow.name)
-
-
-def _formers(scene: Scene) -> Changes:
-    """Return smaller formers for all runs, the smallest first."""
-    tube = scene.tube
-    every = [*tube.bend_radii, *(r for run in scene.runs for r in run.bend_radii or ())]
-    tightest = MATERIAL_FACTS[tube.material].least_radius_diameters
-    return tuple(
-        Change(rule="bend radius", before=min(every), after=radius)
-        for radius in steps(tightest * tube.outer_diameter, min(every), RADIUS_STEP)
-    )
-
-
-def _clearances(scene: Scene) -> Changes:
-    """Return less clearance, the least first."""
-    asked = scene.rules.clearance
-    return tuple(
-        Change(rule="clearance", before=asked, after=clearance)
-        for clearance in steps(LEAST_CLEARANCE, asked, LENGTH_STEP)
-    )
-
-
-# -------------------------------------------------------------- what it makes of a scene
-
-
-def with_changes(scene: Scene, changes: Iterable[LoopChange]) -> Scene:
-    """Return a scene as it is after changes for all of its runs."""
-    for change in changes:
-        match change:
-            case OtherFitting(port=name, fitting=called):
-                offered = scene.port(name).fittings
-                more = (*offered, _fitting(scene, called))
-                scene = with_fittings(scene, name, more)
-            case OtherPort():
-                scene = _each_run(scene, partial(_at_port, change))
-            case OtherOrder(parts=parts):
-                scene = _in_order(scene, parts)
-            case Change(rule="bend angles", after=tuple() | str() as angles_deg):
-                rules = replace(scene.rules, bend_angles_deg=angles_deg)
-                scene = _each_run(replace(scene, rules=rules), partial(_bent, change))
-            case Change(rule="bend radius"):
-                tube = replace(scene.tube, bend_radii=(number_after(change),))
-                scene = _each_run(
-                    replace(scene, tube=tube), lambda run: replace(run, bend_radii=None)
-                )
-            case Change():
-                rules = replace(scene.rules, clearance=number_after(change))
-                scene = replace(scene, rules=rules)
-    return scene
-
-
-def _offering(scene: Scene, changes: Changes) -> Scene:
-    """Return a scene in which changes may be taken: ports beside those there are."""
-    others = [one for one in changes if not isinstance(one, OtherPort)]
-    for port in (one for one in changes if isinstance(one, OtherPort)):
-        scene = _each_run(scene, partial(_at_port_too, port))
-    return with_changes(scene, others)
-
-
-def _as_used(change: LoopChange, loop: Loop) -> LoopChange | None:
-    """Return what of an offered change a choice for a loop has used."""
-    ends = [
-        (run.request.name, place, end)
-        for run in loop.runs
-        if run.chosen is not None
-        for place, end in zip(("from", "to"), run.chosen.candidate.ends, strict=True)
-    ]
-    match change:
-        case OtherOrder():
-            starts = (run.request.from_ports[0] for run in loop.runs)
-            return OtherOrder(parts=tuple(one.split(".", 1)[0] for one in starts))
-        case OtherPort(run=name, end=place, port=port):
-            is_used = (name, place, port) in {(n, p, e.port) for n, p, e in ends}
-        case OtherFitting(port=port, fitting=fitting):
-            is_used = (port, fitting) in {(e.port, e.fitting) for _, _, e in ends}
-        case _:
-            is_used = True
-    return change if is_used else None
-
-
-def _each_run(scene: Scene, changed: Callable[[RunRequest], RunRequest]) -> Scene:
-    return replace(scene, runs=tuple(map(changed, scene.runs)))
-
-
-def _at_port(change: OtherPort, run: RunRequest) -> RunRequest:
-    """Return a run with another port instead of its own, if it is the one that is meant."""
-    if run.name != change.run:
-        return run
-    if change.end == "from":
-        return replace(run, from_ports=(change.port,))
-    return replace(run, to_ports=(change.port,))
-
-
-def _at_port_too(change: OtherPort, run: RunRequest) -> RunRequest:
-    """Return a run with a choice of its own ports and another, if it is meant."""
-    other = _at_port(change, run)
-    return replace(
-        run,
-        from_ports=tuple(dict.fromkeys((*run.from_ports, *other.from_ports))),
-        to_ports=tuple(dict.fromkeys((*run.to_ports, *other.to_ports))),
-    )
-
-
-def _bent(change: Change, run: RunRequest) -> RunRequest:
-    """Return a run whose own angles, if it has any, are those of all and its own."""
-    own: BendAngles | None = run.bend_angles_deg
-    if not isinstance(own, tuple) or not isinstance(change.after, tuple):
-        return run if own == "any" else replace(run, bend_angles_deg=None)
-    return replace(run, bend_angles_deg=tuple(sorted({*own, *change.after})))
-
-
-def _fitting(scene: Scene, called: str) -> Fitting:
-    every = (port for part in scene.components for port in part.ports)
-    return next(one for port in every for one in port.fittings if one.name == called)
-
-
-def _in_order(scene: Scene, parts: Sequence[str]) -> Scene:
-    """Return a scene whose loop goes through its parts in an order, or in any."""
-    around = loop_parts(scene)
-    opened = replace(scene, loop=LoopRequest(order="any"))
-    made = possible_runs(opened)
-    own = replace(opened, runs=tuple(run for run in scene.runs if run not in made))
-    if set(loop_parts(own)) != set(around):
-        return scene  # other parts would come into the loop
-    if not parts:
-        return own
-    ordered = replace(scene, runs=own.runs, loop=LoopRequest(order=tuple(parts)))
-    return replace(ordered, runs=runs_in_order(ordered, parts))

@@ -12,7 +12,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from functools import partial
+from itertools import combinations, product
 
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Cost, Pack, choose
@@ -47,6 +48,10 @@ class Selection:
         return (-float(len(self.routes)), *self.total)
 
 
+Choose = Callable[[Sequence[int], Sequence[Pack]], Selection]
+"""What chooses among routes as if tubes could cross, but for what packs exclude."""
+
+
 class SetPacking:
     """Chooses from a pool that grows; remembers which pairs of runs matter."""
 
@@ -71,13 +76,30 @@ class SetPacking:
             self._costs.append(self.key(self.pool.routes[known].candidate))
         return self._costs[route]
 
-    def best(self, among: Iterable[int], *, control: Control = UNATTENDED) -> Selection:
+    def best(
+        self,
+        among: Iterable[int],
+        *,
+        control: Control = UNATTENDED,
+        choose: Choose | None = None,
+        alike: Callable[[int], Iterable[int]] = lambda run: (run,),
+    ) -> Selection:
         """Return the best choice among routes: the most runs, then the least total.
 
         Only pairs of runs whose chosen routes clash are looked into, until none does: the
         choice is then the best with all pairs looked into. Where the search is stopped
         before, a quick choice.
+
+        Parameters
+        ----------
+        among : iterable of int
+        control : Control
+        choose : callable, optional
+            What else a choice must keep to; `regardless` if None.
+        alike : callable
+            Which runs are looked into together with one.
         """
+        choose = choose or partial(self.regardless, control=control)
         routes = [route for route in sorted(among) if self._clears_held(route)]
         while True:
             packs = [
@@ -85,7 +107,7 @@ class SetPacking:
                 for first, second in sorted(self._watched)
                 for pack in clash_packs(self.pool.clashing(first, second))
             ]
-            found = self.regardless(routes, packs, control=control)
+            found = choose(routes, packs)
             if not found.is_proven and control.is_over():
                 nothing = Selection(routes=(), total=(), is_proven=False)
                 return self.completed(nothing, routes)
@@ -97,7 +119,12 @@ class SetPacking:
             }
             if not new:
                 return found
-            self._watched |= new
+            self._watched.update(
+                (min(pair), max(pair))
+                for runs in new
+                for pair in product(*map(alike, runs))
+                if len({*pair}) == 2
+            )
 
     def regardless(
         self,

@@ -159,8 +159,9 @@ def solve_any_order(
     if len(routed.runs_of(ideal) - set(beside)) < len(parts):  # the ring stays open
         every = range(len(links))
         ideal = routed.search_further_for(choose, control, runs=every)
+    known = len(routed.pool.routes)
     best = _best_order(routed, orders, ideal, beside, control)
-    bound = orders.best(routed.open_routes(routed.every_run))
+    bound = choose() if len(routed.pool.routes) > known else ideal
     chosen = routed.runs_of(best.selection) - set(beside)
     order = (*orders.in_order(chosen), *beside)
     return _loop(routed, order, best, bound.total, control)
@@ -173,70 +174,54 @@ def _best_order(
     beside: Collection[int],
     control: Control,
 ) -> SearchResult:
-    """Return the best choice over all orders, from the most promising one on.
+    """Return the best choice over all orders, the most promising ones laid first.
 
-    Where the search is stopped, the best of the orders before.
+    What is laid brings more routes, from which one programme chooses order, ports and
+    routes at once. Where the search is stopped, the best by then.
     """
-    best = _settled(routed, routed.runs_of(ideal) | set(beside), control)
-    bound, rounds, ended = ideal, best.rounds, best.ended
-    selection = best.selection
+    bound, rounds, in_vain = ideal, 0, 0
+    best: Selection | None = None
     tried: list[RunSet] = []
-    while ended == "done":
+    while True:
         linked = routed.runs_of(ideal) - set(beside)
-        if len(linked) < len(orders.parts):
+        found = _settled(routed, linked | set(beside), control, after=rounds)
+        rounds, ended, before = found.rounds, found.ended, best
+        best = _better(found.selection, best)
+        if ended == "done" and _may_be_better(bound, best):
+            clear = routed.search_further_for(
+                lambda: orders.clear(routed.open_routes(routed.every_run), control),
+                control,
+            )
+            ended = control.ending or "done"
+            best = _better(clear, best) if ended == "done" else best
+        in_vain = in_vain + 1 if best is before else 0
+        is_over = ended != "done" or in_vain == routed.router.effort.orders
+        if is_over or len(linked) < len(orders.parts):
             break
         tried.append(linked)
         every = routed.open_routes(routed.every_run)
         ideal = orders.best(every, besides=tried, control=control)
-        if control.is_over() or ideal.worth >= selection.worth:
+        if control.is_over() or not _may_be_better(ideal, best):
             break
-        runs = routed.runs_of(ideal) | set(beside)
-        found = _settled(routed, runs, control, after=rounds)
-        rounds, ended = rounds + found.rounds, found.ended
-        if found.selection.worth < selection.worth:
-            selection = found.selection
-    if ended == "done":
-        again = Orders(routed.packing, orders.links, orders.parts)
-        selection = _chosen_again(routed, again, selection, beside, control)
-        ended = control.ending or ended
-    # But for the digits of sums, nothing is better than a bound.
-    is_as_good = all(
-        here <= there + HELD_COST
-        for here, there in zip(selection.worth, bound.worth, strict=False)
-    )
-    is_sure = ended == "done" or is_as_good
+    is_sure = ended == "done" or not _may_be_better(bound, best)
     return SearchResult(
-        selection=replace(selection, is_proven=selection.is_proven and is_sure),
+        selection=replace(best, is_proven=best.is_proven and is_sure),
         rounds=rounds,
         ended=ended,
     )
 
 
-def _chosen_again(
-    routed: RoutedRuns,
-    orders: Orders,
-    best: Selection,
-    beside: Collection[int],
-    control: Control,
-) -> Selection:
-    """Return the best choice over all orders from all routes that there are now.
+def _better(one: Selection, other: Selection | None) -> Selection:
+    """Return the better of two selections; the second where they are as good."""
+    return one if other is None or one.worth < other.worth else other
 
-    Later orders have brought routes that earlier ones could use as well.
-    """
-    every = routed.open_routes(routed.every_run)
-    tried: list[RunSet] = []
-    while True:
-        ideal = orders.best(every, besides=tried, control=control)
-        if ideal.worth >= best.worth or control.is_over():
-            break
-        linked = routed.runs_of(ideal) - set(beside)
-        routes = routed.open_routes(linked | set(beside))
-        found = routed.packing.best(routes, control=control)
-        best = min(best, found, key=lambda selection: selection.worth)
-        if len(linked) < len(orders.parts):
-            break
-        tried.append(linked)
-    return best
+
+def _may_be_better(bound: Selection, best: Selection) -> bool:
+    """Return whether a bound lets anything be better, but for the digits of sums."""
+    for here, there in zip(best.worth, bound.worth, strict=False):
+        if abs(here - there) > HELD_COST:
+            return here > there
+    return False
 
 
 def _settled(

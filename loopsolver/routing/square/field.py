@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.arcs import Arm, NodeWindow, blocked_bends
+from loopsolver.clearance.ball_rows import BallRow, with_rows
 from loopsolver.clearance.shadows import (
     Coordinates,
     Shadow,
+    bounds_of,
     cast_shadows,
     cross_axes,
-    kept_bounds,
 )
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Array, Flags
@@ -50,7 +51,7 @@ class Field:
     coordinates: Coordinates
     foreign: tuple[tuple[Shadow, ...], ...]
     shadows: tuple[tuple[Shadow, ...], ...]
-    solids: tuple[tuple[Solid, float], ...]
+    solids: tuple[tuple[Solid | BallRow, float], ...]
     foreign_solids: int
     grown: Array
     tolls: tuple[Array, Array, Array] | None = None
@@ -113,7 +114,7 @@ def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
     A tube may pass near its own fittings, but not through them.
     """
     own_reach = run.problem.tube_radius
-    others = tuple(obstacle.solid for obstacle in run.problem.obstacles)
+    others = with_rows(obstacle.solid for obstacle in run.problem.obstacles)
     own = tuple(obstacle.solid for obstacle in run.problem.own_fittings)
     foreign = tuple(
         cast_shadows(others, coordinates, axis=axis, reach=run.reach)
@@ -123,9 +124,9 @@ def make_field(run: SquareRun, coordinates: Coordinates) -> Field:
         there + cast_shadows(own, coordinates, axis=axis, reach=own_reach)
         for axis, there in enumerate(foreign)
     )
-    solids = tuple((s, run.reach) for s in others) + tuple((s, own_reach) for s in own)
+    solids = (*((s, run.reach) for s in others), *((s, own_reach) for s in own))
     grown = np.array(
-        [kept_bounds(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
+        [bounds_of(solid) + np.array([[-reach], [reach]]) for solid, reach in solids]
     ).reshape(-1, 2, 3)
     return Field(
         run=run,

@@ -152,7 +152,7 @@ def lattice_coordinates(run: SquareRun) -> Coordinates:
         [
             kept_bounds(obstacle.solid)
             for obstacle in run.problem.obstacles
-            if not isinstance(obstacle.solid, HalfSpace)
+            if not isinstance(obstacle.solid, HalfSpace) and not obstacle.lies_between
         ]
     ).reshape(-1, 2, 3)
     for step, together in _thrift(effort.fill):
@@ -234,15 +234,16 @@ def _filled(kept: Array, faces: Array, extent: Array, *, step: float) -> Array:
     values = values[_apart(values, set(kept.tolist()))]
     gaps = np.diff(values)
     pieces = np.maximum(np.ceil(gaps / step).astype(int), 1)
-    parts = [
-        start + gap * np.arange(n) / n
-        for start, gap, n in zip(values[:-1], gaps, pieces, strict=True)
-    ]
-    return np.concatenate([*parts, values[-1:]])
+    first = np.repeat(np.cumsum(pieces) - pieces, pieces)
+    number, of = np.arange(pieces.sum()) - first, np.repeat(pieces, pieces)
+    between = np.repeat(values[:-1], pieces) + np.repeat(gaps, pieces) * number / of
+    return np.concatenate([between, values[-1:]])
 
 
 def _apart(values: Array, kept: set[float]) -> list[int]:
     """Return indices of sorted values less twins that rounding alone keeps apart."""
+    if (np.diff(values) >= SAME_COORDINATE).all():
+        return list(range(len(values)))
     chosen: list[int] = []
     for index, value in enumerate(values):
         if chosen and value - values[chosen[-1]] < SAME_COORDINATE:

@@ -55,23 +55,19 @@ def test_a_tube_is_as_far_from_a_box_of_triangles_as_from_the_box(seed) -> None:
 @pytest.mark.parametrize("seed", few_or_all(range(2), range(40)))
 @pytest.mark.parametrize("name", PLY_NAMES)
 def test_no_sample_of_a_tube_is_nearer_and_one_is_as_near(name, seed) -> None:
-    """Samples each 0.05 mm round the nearest place, each 1 mm elsewhere, by fcl."""
+    """Samples each 0.02 mm round the nearest place, each 1 mm elsewhere, by fcl."""
     rng = np.random.default_rng(seed)
     mesh = placed(part_like(name, longest=100.0), any_frame(rng))
     line = random_tube(rng)
     gap = least_gap(line, [Obstacle(name=name, solid=mesh)], tube_radius=0.0)
-    points = np.array(sample(line, spacing=1.0))
-    near = np.linalg.norm(points - gap.at, axis=1) < 3.0
-    wanted = fcl_distances(mesh, points)
+    coarse, fine = (np.array(sample(line, spacing=by)) for by in (1.0, 0.02))
+    near = fine[np.linalg.norm(fine - gap.at, axis=1) < 1.0]
+    wanted = float(fcl_distances(mesh, np.concatenate([coarse, near])).min())
     if gap.distance <= 0.0:
-        assert wanted.min() < 1.0
+        assert wanted < 1.0  # some sample is near to where it goes in
         return
-    assert gap.distance <= wanted.min() + 2.0 * GAP_RESOLUTION
-    at = np.linspace(points[near][0], points[near][-1], 2)
-    assert np.isfinite(at).all()
-    (there,) = fcl_distances(mesh, np.array([gap.at]))
-    assert gap.distance == pytest.approx(there, abs=2e-4)
-    assert gap.distance >= wanted.min() - 0.5
+    # a sample lies within 0.01 mm of the nearest place, and no distance changes faster
+    assert wanted - 0.01 - 2e-4 <= gap.distance <= wanted + 2.0 * GAP_RESOLUTION
 
 
 @pytest.mark.parametrize("seed", few_or_all(range(5), range(40)))
@@ -114,9 +110,7 @@ def test_meshes_are_told_apart_by_name_among_other_solids() -> None:
     named: dict[str, Solid] = {
         "mesh": placed(part_like("ant", longest=60.0), any_frame(rng)),
         "box": Box(frame=any_frame(rng), size=SIZE),
-        "ball": placed(
-            trimesh.creation.icosphere(3, 20.0), any_frame(rng), digest="other"
-        ),
+        "ball": placed(trimesh.creation.icosphere(3, 20.0), any_frame(rng)),
     }
     among = [Obstacle(name=name, solid=solid) for name, solid in named.items()]
     gaps = least_gaps(line, among, tube_radius=7.0)

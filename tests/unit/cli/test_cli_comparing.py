@@ -9,7 +9,6 @@ import pytest
 
 from loopsolver.cli import comparing
 from loopsolver.cli.comparing import (
-    Beside,
     plan_document,
     ranks_by,
     say_runs,
@@ -17,6 +16,7 @@ from loopsolver.cli.comparing import (
     tell_touches,
 )
 from loopsolver.plan import Effect, Plan, PlannedRun, Touch, touches
+from loopsolver.report.side_by_side import Beside
 from loopsolver.routing.diagnosis.no_route import InTheWay
 from tests.builders.plans import GAIN, planned
 from tests.builders.short_runs import (

@@ -14,7 +14,7 @@ import pytest
 from loopsolver.cli import progress as progress_module
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.lengths import INCHES, MILLIMETRES, Lengths
-from loopsolver.routing.control import Explaining, RoundDone, RunStarted
+from loopsolver.routing.control import Explaining, RoundDone, RunStarted, TakingApart
 from tests.builders.plans import candidate
 
 
@@ -145,3 +145,7 @@ def test_what_the_search_tells_is_what_the_bar_shows() -> None:
     assert progress.text.startswith("round 3: best so far 1 bend, ")
     progress.tell(Explaining(name="card to pump"))
     assert progress.text == "trying what would help card to pump"
+    progress.tell(TakingApart(loose=("front", "pump")))
+    assert progress.text == "taking the loop apart with front and pump loose"
+    progress.tell(TakingApart(loose=()))
+    assert progress.text == "taking the loop apart with nothing loose"

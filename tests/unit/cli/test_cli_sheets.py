@@ -65,7 +65,7 @@ def test_a_saw_cut_is_nothing_or_more(text: str, mm: float) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("-0.1 mm", "found '-0.1 mm'; wanted a width of 0 or more"),
+        ("-0.1 mm", "found '-0.1 mm'; wanted 0 mm or more"),
         ("wide", "wanted a length"),
     ],
 )
@@ -107,7 +107,7 @@ def test_older_sheets_are_told(
     capsys: pytest.CaptureFixture[str], taken_away: Any, stale: Any, lines: list[str]
 ) -> None:
     others: Any = SimpleNamespace(taken_away=taken_away, stale=stale)
-    sheets._tell_others(Path("out"), others)
+    sheets.tell_others(Path("out"), others)
     told = capsys.readouterr()
     assert told.err.splitlines() == lines
     assert told.out == ""

@@ -23,7 +23,7 @@ from loopsolver.fitup.correction import (
     corrections,
     roomier,
 )
-from loopsolver.fitup.placement import Guide
+from loopsolver.fitup.socket import Guide
 from loopsolver.scene.model import Spread
 from loopsolver.tube.chain import Chain
 from tests.builders.bench_search import changed, laid, least_share, way_over
@@ -157,7 +157,9 @@ def test_from_the_miss_the_advice_mends_the_exact_tube_as_well(seed: int) -> Non
     )
     here = as_it_is(believed, seating)
     room = as_it_is(one.chain, seating).room
-    assert here.room == pytest.approx(room, abs=0.01)  # of a barrier method, twice
+    # Of a barrier method that ends 14 / 3000 short at a centre, twice: a part in a hundred
+    # of the limits, or of what is asked for where that is more.
+    assert 1.0 - here.room == pytest.approx(1.0 - room, rel=0.01, abs=0.01)
     if here.room >= 0.0:
         return
     known = corrections(one.chain, seating, workable=one.workable)

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from loopsolver.fitup.placement import Guide, Seating, placed
+from loopsolver.fitup.placement import Seating, placed
+from loopsolver.fitup.socket import Guide
 from loopsolver.geometry.frames import Frame
 from loopsolver.scene.model import Acceptance
 from loopsolver.tube.chain import Chain, Poses
@@ -91,6 +92,28 @@ def test_a_bore_takes_a_slope_of_its_play_over_its_depth(play):
         moved = _far_socket_moved(one.seating, aside=factor * aside)
         found = placed(moved, _straight_tubes([300.0]))
         assert found.fits.tolist() == [fits]
+
+
+@pytest.mark.parametrize("clearance", [0.002, 0.005])
+def test_a_ring_is_still_squeezed_where_the_bore_stops_the_tube(clearance):
+    """As far aside as a tube fits, the published gland seals all round.
+
+    Rings of section 0.070 +-0.003 in, static cylindrical glands (engineersedge.com):
+    depth 0.050 to 0.052 in, squeeze 0.015 to 0.023 in, clearance in diameter 0.002 to
+    0.005 in, runout 0.002 in. Squeeze less eccentricity and runout must be above none:
+    MIL-G-5514G, 3.6.2.
+    """
+    squeeze = (0.070 - 0.003) - 0.052
+    assert (squeeze, 0.073 - 0.050) == pytest.approx((0.015, 0.023))
+    play = 25.4 * clearance
+    one = seat_chain(_STRAIGHT, holds=(Guide(play=play),) * 2)
+    aside = 300.0 * play / 12.0 - play  # as far as it fits: a sleeve's free tilt
+    found = placed(
+        _far_socket_moved(one.seating, aside=0.999 * aside), _straight_tubes([300.0])
+    )
+    assert found.fits.all()
+    assert found.offsets[0] == pytest.approx([0.5 * play] * 2, rel=0.02)
+    assert np.all(squeeze - found.offsets / 25.4 - 0.002 > 0.0)
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,13 @@ import pytest
 import trimesh
 
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.mesh_grid import mesh_grid
-from loopsolver.geometry.mesh_shape import nearest_of, signed_distances
+from loopsolver.geometry.mesh_grid import mesh_grid, roughly
+from loopsolver.geometry.mesh_shape import (
+    bounds_below,
+    nearest_of,
+    signed_distances,
+    sought_further,
+)
 from loopsolver.geometry.separation import overlap, separation, stand_apart
 from loopsolver.geometry.solid_set import joined, stack
 from loopsolver.geometry.solids import Box, Cylinder, bounds, signed_distance
@@ -64,7 +69,7 @@ def test_what_is_not_nearer_than_asked_is_told_as_that() -> None:
 
 @pytest.mark.parametrize("name", ["nut", "airplane"])
 def test_the_grid_holds_every_distance_between_its_bounds(name) -> None:
-    shape = shape_of(part_like(name, longest=90.0), digest=name)
+    shape = shape_of(part_like(name, longest=90.0))
     low, high = shape.vertices.min(axis=0) - 45.0, shape.vertices.max(axis=0) + 45.0
     points = np.random.default_rng(1).uniform(low, high, (4000, 3))
     distance = nearest_of(shape, points).distance
@@ -79,6 +84,24 @@ def test_the_grid_holds_every_distance_between_its_bounds(name) -> None:
     assert (grid.is_inside(points[off]) == inside).all()
 
 
+@pytest.mark.parametrize("name", PLY_NAMES)
+def test_what_a_search_is_told_is_never_too_far_and_hardly_too_near(name) -> None:
+    """The exact distances are held to python-fcl above."""
+    shape = shape_of(part_like(name, longest=90.0))
+    low, high = shape.box[0] - 25.0, shape.box[1] + 25.0
+    points = np.random.default_rng(7).uniform(low, high, (1500, 3))
+    signed = signed_distances(shape, points)
+    distance = np.abs(signed)
+    found = bounds_below(shape, points, most=16.0)
+    assert (found <= np.minimum(distance, 16.0) + 1e-9).all()
+    slack = np.array([sought_further(shape, one) for one in found])
+    assert (found + slack >= np.minimum(distance, 16.0) - 1e-9).all()
+    told = roughly(shape, points, most=16.0)
+    off = np.abs(told) < 16.0
+    assert (np.sign(told[off]) == np.sign(signed[off]))[distance[off] > 1.0].all()
+    assert (np.abs(told) <= np.minimum(distance, 16.0) + 1e-9).all()
+
+
 def test_what_keeps_a_mesh_from_having_an_inside_is_counted() -> None:
     box = trimesh.creation.box(SIZE)
     assert shape_of(box).flaws.open_sides == 0
@@ -91,7 +114,7 @@ def test_what_keeps_a_mesh_from_having_an_inside_is_counted() -> None:
     other = trimesh.creation.box((10.0, 10.0, 10.0))
     other.apply_translation([30.0, 1.0, 2.0])
     crossed = shape_of(together(box, other))
-    assert (crossed.flaws.open_sides, crossed.normals) == (0, None)
+    assert (crossed.flaws.open_sides, crossed.has_inside) == (0, False)
     assert crossed.flaws.crossings > 0
     other.apply_translation([20.0, 0.0, 0.0])
     assert shape_of(together(box, other)).flaws.crossings == 0

@@ -11,7 +11,7 @@ import pytest
 from loopsolver.drafting.drawing import Text
 from loopsolver.fitup.chance import Cause, Chance
 from loopsolver.fitup.cloud import COUNT, Cloud
-from loopsolver.fitup.placement import Socket
+from loopsolver.fitup.socket import Socket
 from loopsolver.fitup.spread import Source
 from loopsolver.lengths import INCHES, MILLIMETRES
 from loopsolver.plan import Plan

@@ -27,9 +27,6 @@ from loopsolver.routing.diagnosis.no_route import (
     FacingTooNear,
     Fact,
     InTheWay,
-    LoopChange,
-    LoopRemedies,
-    LoopRemedy,
     NoneFound,
     NoneInEmptyCase,
     NoPlace,
@@ -40,7 +37,6 @@ from loopsolver.routing.diagnosis.no_route import (
     OffsetTooNarrow,
     OffsetTooShort,
     OtherFitting,
-    OtherOrder,
     OtherPort,
     OutOfLine,
     OutOfRange,
@@ -56,6 +52,12 @@ from loopsolver.routing.diagnosis.no_route import (
     TakenPort,
 )
 from loopsolver.routing.diagnosis.rule_changes import Change, Rule
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopChange,
+    LoopRemedies,
+    LoopRemedy,
+    OtherOrder,
+)
 from loopsolver.scene.model import BendAngles, Scene
 from loopsolver.scene.port_contests import Contest
 from loopsolver.scene.reader import scene_from_text
@@ -612,8 +614,8 @@ def test_what_would_let_all_runs_of_a_loop_fit(
 def test_what_was_tried_for_a_loop_in_vain() -> None:
     told = LoopRemedies(found=None, tried=(ANGLES, OtherOrder(parts=()), CLEARANCE))
     words = (
-        "tried for the loop as a whole, and not enough: bends of 45 or 90 degrees, "
-        "another order and a clearance of 2 mm"
+        "tried quickly for the loop as a whole, and not enough: bends of 45 or 90 "
+        "degrees, another order and a clearance of 2 mm"
     )
     assert in_words(told, MILLIMETRES) == words
     cut_short = replace(told, is_all_tried=False)
@@ -621,6 +623,10 @@ def test_what_was_tried_for_a_loop_in_vain() -> None:
     none = LoopRemedies(found=None, tried=(), is_all_tried=False)
     assert in_words(none, MILLIMETRES) == (
         "what would let all runs fit was not tried: the search had ended"
+    )
+    hopeless = LoopRemedies(found=None, tried=())
+    assert in_words(hopeless, MILLIMETRES) == (
+        "no other port, bend angle, order, former or clearance can let all runs fit"
     )
 
 

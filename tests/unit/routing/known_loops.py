@@ -4,11 +4,12 @@ What is near to what is decided here by dense sampling, without the package's he
 """
 
 import itertools
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box
@@ -30,6 +31,12 @@ STEP = 1.0
 
 SLACK = 0.1
 
+FINE = 0.1
+"""Points so near miss (0.05^2 + 0.05^2) / 26 of the distance of two tubes [mm]."""
+
+APART = 2.0 * TUBE_RADIUS + CLEARANCE
+"""What centre lines of two tubes must keep [mm]."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Known:
@@ -49,7 +56,9 @@ class Known:
 
 
 def sampled(
-    vertices: Sequence[Sequence[float]] | Array, radius: float = BEND_RADIUS
+    vertices: Sequence[Sequence[float]] | Array,
+    radius: float = BEND_RADIUS,
+    step: float = STEP,
 ) -> Array:
     """Points along a tube with square bends, a step apart at most."""
     vertices = np.asarray(vertices)
@@ -60,17 +69,17 @@ def sampled(
     ):
         into = (here - before) / np.linalg.norm(here - before)
         out = (after - here) / np.linalg.norm(after - here)
-        parts.append(line(start, here - radius * into))
-        turn = np.linspace(0.0, np.pi / 2.0, int(radius * 1.6 / STEP) + 2)[:, None]
+        parts.append(line(start, here - radius * into, step))
+        turn = np.linspace(0.0, np.pi / 2.0, int(radius * 1.6 / step) + 2)[:, None]
         centre = here + radius * (out - into)
         parts.append(centre + radius * (np.sin(turn) * into - np.cos(turn) * out))
         start = here + radius * out
-    parts.append(line(start, vertices[-1]))
+    parts.append(line(start, vertices[-1], step))
     return np.concatenate(parts)
 
 
-def line(start: Array, end: Array) -> Array:
-    count = int(np.linalg.norm(end - start) / STEP) + 2
+def line(start: Array, end: Array, step: float = STEP) -> Array:
+    count = int(np.linalg.norm(end - start) / step) + 2
     return start + np.linspace(0.0, 1.0, count)[:, None] * (end - start)
 
 
@@ -84,6 +93,10 @@ def from_box(points: Array, centre: Array, size: Array) -> float:
     """Least distance of points to a box along the axes, 0 inside."""
     beyond = np.maximum(np.abs(points - centre) - size / 2.0, 0.0)
     return float(np.sqrt((beyond * beyond).sum(axis=1)).min())
+
+
+def known_of(vertices: Array) -> Known:
+    return Known(vertices=vertices, points=sampled(vertices))
 
 
 def random_route(rng: np.random.Generator, side: float, stretch: float) -> Array | None:
@@ -130,8 +143,61 @@ def fitting_points(seat: Array, along: Array) -> tuple[Array, Array]:
     return line(port, seat + along * FITTING.depth), port
 
 
+Spaced = Callable[[Known, Known], bool]
+"""Whether two tubes lie far enough apart."""
+
+
+def loosely(one: Known, other: Known) -> bool:
+    return nearest(one.points, other.points) >= APART + SLACK
+
+
+def barely(one: Known, other: Known) -> bool:
+    if nearest(one.points, other.points) > APART + STEP:
+        return True
+    return finely_apart(one, other) >= APART
+
+
+def finely_apart(one: Known, other: Known) -> float:
+    tree = cKDTree(sampled(other.vertices, step=FINE))
+    return float(tree.query(sampled(one.vertices, step=FINE))[0].min())
+
+
+Fits = Callable[[Array, Spaced], bool]
+"""Whether a tube of these vertices keeps clear of all that is there."""
+
+Placing = Callable[[Array, Fits, Sequence[Known]], Array]
+"""Where a tube that fits is laid beside the others."""
+
+
+def as_drawn(vertices: Array, fits: Fits, known: Sequence[Known]) -> Array:
+    return vertices
+
+
+def drawn_up(vertices: Array, fits: Fits, known: Sequence[Known]) -> Array:
+    """Moved along an axis until it lies no further from another tube than it must."""
+    for along in AXES.values():
+        here, step = vertices, 4.0 * np.array(along)
+        while fits(here + step, barely):
+            here = here + step
+        near = [
+            k for k in known if nearest(known_of(here).points, k.points) < APART + 5
+        ]
+        while near and np.abs(step).max() > 1e-3:
+            step = step / 2.0
+            here = here + step if fits(here + step, barely) else here
+        if any(finely_apart(known_of(here), other) < APART + 0.01 for other in near):
+            return here
+    return vertices
+
+
 def random_loop(
-    seed: int, *, side: float, runs: int, bodies: int, stretch: float
+    seed: int,
+    *,
+    side: float,
+    runs: int,
+    bodies: int,
+    stretch: float,
+    placing: Placing = as_drawn,
 ) -> tuple[Scene, tuple[Known, ...]]:
     """A scene and the routes that were laid in it first."""
     rng = np.random.default_rng(seed)
@@ -139,15 +205,19 @@ def random_loop(
     solids: list[tuple[Array, Array]] = []
     fittings: list[Array] = []
     ports: list[tuple[Array, Array]] = []
+
+    def fits(vertices: Array, spaced: Spaced) -> bool:
+        route = known_of(vertices)
+        return all(spaced(route, other) for other in known) and _fits(
+            route, _ends(vertices), known, fittings, solids, side
+        )
+
     while len(known) < runs:
         vertices = random_route(rng, side, stretch)
-        if vertices is None:
-            continue
-        route = Known(vertices=vertices, points=sampled(vertices))
-        ends = _ends(vertices)
-        if _fits(route, ends, known, fittings, solids, side):
-            known.append(route)
-            for along, seat in ends:
+        if vertices is not None and fits(vertices, loosely):
+            vertices = placing(vertices, fits, known)
+            known.append(known_of(vertices))
+            for along, seat in _ends(vertices):
                 axis, port = fitting_points(seat, along)
                 fittings.append(axis)
                 ports.append((port, along))
@@ -169,6 +239,43 @@ def random_loop(
         if clear_of_tubes and clear_of_fittings:
             placed.append((centre, size))
     return _scene(placed, ports, side), tuple(known)
+
+
+def with_free_goals(scene: Scene) -> Scene:
+    """The same, each run free to end where any of them does."""
+    goals = tuple(run.to_ports[0] for run in scene.runs)
+    return replace(
+        scene, runs=tuple(replace(run, to_ports=goals) for run in scene.runs)
+    )
+
+
+def closed(scene: Scene) -> Scene:
+    """The same without runs: where one ends and the next begins is one part.
+
+    So the runs make a closed loop over the parts, in their order.
+    """
+    ends = scene.components
+    parts = [
+        scenes.part(
+            f"c{number}",
+            *ends[2 * number - 1].bodies,
+            *ends[2 * number].bodies,
+            *ends[2 * number - 1].ports,
+            *ends[2 * number].ports,
+        )
+        for number in range(len(scene.runs))
+    ]
+    renamed = [
+        replace(
+            part,
+            ports=tuple(
+                replace(port, name=f"{part.name}.{key}")
+                for port, key in zip(part.ports, ("end", "start"), strict=True)
+            ),
+        )
+        for part in parts
+    ]
+    return replace(scene, components=tuple(renamed), runs=())
 
 
 def _ends(vertices: Array) -> list[tuple[Array, Array]]:
@@ -195,9 +302,9 @@ def _fits(
     solids: list[tuple[Array, Array]],
     side: float,
 ) -> bool:
-    """Whether a route keeps clear of all that is there, and all that of it."""
-    apart = 2.0 * TUBE_RADIUS + CLEARANCE + SLACK
-    if any(nearest(route.points, other.points) < apart for other in known):
+    """Whether a route keeps clear of all but the tubes, and all that of it."""
+    margin = TUBE_RADIUS + CLEARANCE + SLACK
+    if route.points.min() < margin or route.points.max() > side - margin:
         return False
     body = FITTING.diameter / 2.0 * 1.42 + TUBE_RADIUS + CLEARANCE + SLACK
     if any(nearest(route.points, axis) < body for axis in fittings):

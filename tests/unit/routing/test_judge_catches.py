@@ -420,6 +420,7 @@ def test_rules_are_read_off_the_tube_whatever_the_formulas_say(
 OWN = {
     "loopsolver.routing.inspection",
     "loopsolver.routing.rules",
+    "loopsolver.routing.sampled_mesh",
     "loopsolver.routing.sampled_tube",
 }
 

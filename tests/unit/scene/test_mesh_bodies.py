@@ -1,5 +1,8 @@
 """Meshes as bodies of a scene: where they stand, what they hold, what plans know."""
 
+import hashlib
+import json
+
 import numpy as np
 import pytest
 import trimesh
@@ -7,6 +10,7 @@ import trimesh
 from loopsolver import Plan, route_scene
 from loopsolver.errors import PlanError, SceneError
 from loopsolver.geometry.solids import Box, Mesh, bounds, signed_distance
+from loopsolver.report.scene_summary import scene_summary
 from loopsolver.scene.doubts import doubts
 from loopsolver.scene.reader import load_scene
 from tests.builders.meshes import PLY_NAMES, cut_finely, part_like
@@ -143,6 +147,18 @@ def test_a_box_gives_the_same_routes_as_itself_cut_into_triangles(tmp_path) -> N
         assert found.gap.distance == pytest.approx(wanted.gap.distance, abs=0.01)
 
 
+def test_check_says_how_much_further_off_tubes_are_sought(tmp_path) -> None:
+    """Of no place of the box a sample is further than 1 / sqrt(2) mm, in its face.
+
+    So at 10 mm, radius and clearance, by the hypotenuse: sqrt(100.5) - 10 = 0.025 mm.
+    """
+    write_box(tmp_path, times=3)
+    rows = dict(scene_summary(scene_of(tmp_path, 'mesh = "part.stl"\nunit = "mm"')))
+    assert rows["meshes"].startswith("1 with 768 triangles; ")
+    assert "up to 0.03 mm further off" in rows["meshes"]
+    assert "meshes" not in dict(scene_summary(scene_of(tmp_path, "box = [9, 9, 9]")))
+
+
 def test_a_plan_knows_when_a_mesh_of_its_scene_has_changed(tmp_path) -> None:
     write_box(tmp_path)
     scene = scene_of(tmp_path, 'mesh = "part.stl"\nunit = "mm"')
@@ -155,6 +171,29 @@ def test_a_plan_knows_when_a_mesh_of_its_scene_has_changed(tmp_path) -> None:
     (tmp_path / "part.stl").unlink()
     with pytest.raises(SceneError, match="no such file"):
         Plan.read(path)
+
+
+def test_a_plan_whose_tube_goes_through_a_mesh_is_told_as_that(tmp_path) -> None:
+    """Routed past a small box; a mesh stands in the tube's way when the plan is read.
+
+    The axis passes the box of 50 x 60 x 70 mm along x: its faces in y are 15 and 45 mm
+    off the axis, the lower in z 60 mm and the upper 10 mm; the tube's radius is 7 mm.
+    """
+    scene, path = tmp_path / "scene.toml", tmp_path / "plan.json"
+    route_scene(scene_of(tmp_path, "box = [1, 1, 1]")).write(path, scene_path=scene)
+    plan = json.loads(path.read_text())
+    write_box(tmp_path)
+    low = plan["runs"][0]["candidates"][0]["vertices"][1][2]
+    corner = [0.0, 10.0, low - 5.0 - 60.0]
+    scene_of(tmp_path, f'mesh = "part.stl"\nunit = "mm"\ncorner = {corner}')
+    plan["scene_sha256"] = hashlib.sha256(scene.read_bytes()).hexdigest()
+    mesh = hashlib.sha256((tmp_path / "part.stl").read_bytes()).hexdigest()
+    path.write_text(json.dumps({**plan, "meshes": {"part.stl": mesh}}))
+    with pytest.raises(PlanError) as caught:
+        Plan.read(path)
+    told = next(iter(str(caught.value).splitlines()))
+    assert "vertices: found a tube that goes 17 mm deep into 'part', its axis" in told
+    assert "at least 3 mm, the clearance" in told
 
 
 @pytest.mark.parametrize(

@@ -41,9 +41,11 @@ def test_the_mouse_turns_the_build_and_never_the_words(canvas: Canvas) -> None:
     assert canvas.build.GetInteractive()
 
 
-def test_the_part_of_the_build_has_a_size_of_its_own(canvas: Canvas) -> None:
-    canvas.build.SetViewport(0.25, 0.5, 1.0, 1.0)
-    assert canvas.build_size == (240, 100)
+def test_another_build_is_lit_alike_on_the_same_paper(canvas: Canvas) -> None:
+    another = canvas.another_build()
+    assert canvas.window.HasRenderer(another)
+    assert another.GetLights().GetNumberOfItems() == len(lights_of(canvas))
+    assert another.GetBackground() == canvas.build.GetBackground()
 
 
 def test_lights_go_with_the_camera_and_fall_on_all_that_faces_it(

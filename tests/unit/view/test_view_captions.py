@@ -10,10 +10,12 @@ import pytest
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene.model import RunRequest
 from loopsolver.tube.bend_table import Bend, BendTable
-from loopsolver.view import captions, figures, panel_lines
+from loopsolver.view import captions, figures, keys, lists, panel_lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel_lines import COLUMNS, PanelLine, Section
 from loopsolver.view.selection import ViewSelection, first_selection, toggle
+
+ORIGIN = (0.0, 0.0, 0.0)
 
 
 def words(sections):
@@ -172,7 +174,7 @@ def test_nearest_tube_is_named_and_a_touch_is_a_warning(plan, gap, expected, sty
     lines = figures.candidate_lines(
         plan.runs[0].candidates[0],
         clearance=3.0,
-        near=NearTube(run="card to block", gap=gap, at=(0.0, 0.0, 0.0)),
+        near=NearTube(run="card to block", gap=gap, at=ORIGIN, to=ORIGIN),
         lengths=MILLIMETRES,
     )
     (line,) = (line for line in lines if line.text.startswith(expected))
@@ -188,7 +190,7 @@ def test_nothing_is_wider_than_the_panel(plan):
             shown = ViewSelection(run=place, rank=None)
             if subject is not plan.scene and subject.runs[place].candidates:
                 shown = ViewSelection(run=place, rank=1)
-            near = NearTube(run=long_name, gap=1.0, at=(0.0, 0.0, 0.0))
+            near = NearTube(run=long_name, gap=1.0, at=ORIGIN, to=ORIGIN)
             rows = words(captions.sections(subject, shown, near=near))
             assert max(len(row) for row in rows) <= COLUMNS
 
@@ -256,7 +258,7 @@ def test_long_list_shows_the_runs_round_the_one_shown(plan):
         plan,
         runs=tuple(replace(plan.runs[1], name=f"tube {n}") for n in range(30)),
     )
-    section = captions.run_list(many, ViewSelection(run=17, rank=1), most=10)
+    section = lists.run_list(many, ViewSelection(run=17, rank=1), most=10)
     rows = [line.text for line in section.lines]
     assert rows[0] == "runs 13 to 22"
     assert len(rows) == 11
@@ -274,7 +276,7 @@ def test_legend_names_only_what_is_in_the_picture(plan, build):
     assert "other tube" not in names(plan, toggle(first, "other tubes"))
     assert "keep-out" not in names(plan, toggle(first, "keep-outs"))
     for gap, told in ((plan.scene.rules.clearance - 0.5, 1), (50.0, 0)):
-        near = NearTube(run="card to block", gap=gap, at=(0.0, 0.0, 0.0))
+        near = NearTube(run="card to block", gap=gap, at=ORIGIN, to=ORIGIN)
         rows = captions.legend(plan, first, near=near).lines
         assert [line.text for line in rows].count("too near") == told
     scene = build.scene()
@@ -289,11 +291,23 @@ def test_where_room_is_short_the_case_goes_first_and_figures_and_legend_stay(pla
     fewer = panel_lines.fitted(whole, rows=panel_lines.rows_of(whole) - 1)
     assert len(fewer) == len(whole) - 1
     assert not [row for row in words(fewer) if row.startswith("case")]
-    fewest = words(panel_lines.fitted(whole, rows=1))
+    fewest = words(panel_lines.fitted(whole, rows=32))
     assert "pump to card" in fewest
     assert "other tube" in fewest
     assert [row for row in fewest if row.startswith("gap")]
-    assert "runs" not in fewest
+    # Of the list of runs those round the one shown stay, and of the candidates the ranks.
+    assert "runs 1 to 3" in fewest
+    assert {"▸1", " 2", " 3"} <= set(fewest)
+
+
+def test_where_even_the_rest_is_too_long_it_ends_early_and_the_legend_stays(plan):
+    selection = first_selection(plan, run=None, candidate=None)
+    whole = captions.sections(plan, selection, near=None)
+    for rows in (20, 24, 28):
+        kept = panel_lines.fitted(whole, rows=rows)
+        assert panel_lines.rows_of(kept) <= rows
+        assert "  …" in words(kept)
+        assert words(kept)[-3:] == words(whole)[-3:]
 
 
 def test_colours_are_told_in_columns_the_long_names_in_two():
@@ -318,25 +332,25 @@ def test_rows_count_lines_and_the_space_between_sections():
 
 
 def test_footer_keeps_help_and_close_longest():
-    wide = captions.footer(columns=500, message="")
-    assert wide.startswith("↑↓ run   ←→ candidate   b bodies")
+    wide = keys.footer(columns=500, message="")
+    assert wide.startswith("↑↓ run   ←→ candidate   Enter keep")
     assert wide.endswith("h keys   q close")
     for columns in range(16, 140):
-        row = captions.footer(columns=columns, message="")
+        row = keys.footer(columns=columns, message="")
         assert len(row) <= columns
         assert row.endswith("h keys   q close")
 
 
 def test_footer_tells_a_message_first():
-    assert captions.footer(columns=500, message="bodies hidden").startswith("bodies h")
-    assert len(captions.footer(columns=20, message="x" * 50)) == 20
+    assert keys.footer(columns=500, message="bodies hidden").startswith("bodies h")
+    assert len(keys.footer(columns=20, message="x" * 50)) == 20
 
 
 def test_every_key_is_in_the_help_and_no_key_does_two_things(plan):
-    text = "\n".join(words(captions.key_help()))
-    for key in captions.KEYS:
+    text = "\n".join(words(keys.key_help()))
+    for key in keys.KEYS:
         assert key.does in text
-    symbols = [key.symbol for key in captions.KEYS]
+    symbols = [key.symbol for key in keys.KEYS]
     assert len(set(symbols)) == len(symbols)
     assert max(len(row) for row in text.splitlines()) <= COLUMNS
     helping = replace(first_selection(plan, run=None, candidate=None), is_helping=True)
@@ -358,7 +372,9 @@ def test_picture_is_named_after_scene_run_and_candidate(plan, build):
 def test_who_measures_in_inches_reads_inches(plan):
     inches = replace(plan, scene=replace(plan.scene, units="in"))
     rows = of_run(
-        inches, "card to block", near=NearTube(run="x", gap=25.4, at=(0.0, 0.0, 0.0))
+        inches,
+        "card to block",
+        near=NearTube(run="x", gap=25.4, at=ORIGIN, to=ORIGIN),
     )
     # 28 mm and 3 mm over 25.4; straights of 22, 59 and 92 mm.
     assert figure(rows, "bend radius") == "1.102 in (28.0 mm)"
@@ -370,3 +386,57 @@ def test_who_measures_in_inches_reads_inches(plan):
     assert straights == ["0.866", "2.323", "3.622"]
     assert figure(rows, "case") == "7.874 × 17.323 × 16.142 in"  # noqa: RUF001 - meant
     assert max(len(row) for row in rows) <= COLUMNS
+
+
+def test_two_candidates_stand_side_by_side_in_place_of_the_figures_of_one(plan):
+    selection = replace(
+        first_selection(plan, run="pump to card", candidate=3), beside=1
+    )
+    rows = words(captions.sections(plan, selection, near=None))
+    head = next(n for n, row in enumerate(rows) if row.startswith("side by side"))
+    assert rows[head].split() == [
+        "side",
+        "by",
+        "side",
+        "candidate",
+        "1",
+        "candidate",
+        "3",
+    ]
+    # Bends: one at each inner vertex of the hand-made routes.
+    assert rows[head + 1].split() == ["bends", "3", "5"]
+    assert {len(row) for row in rows[head : head + 5]} == {COLUMNS}
+    short = panel_lines.fitted(captions.sections(plan, selection, near=None), rows=34)
+    assert not [row for row in words(short) if row.startswith("bend radius")]
+    assert "candidate 3 of 3" in words(short)
+
+
+def test_candidates_are_listed_with_the_one_shown_and_the_one_chosen(plan):
+    rows = of_run(plan, "pump to card", candidate=2)
+    listed = rows[rows.index("candidates") + 1 :][:3]
+    assert [row[0] for row in listed] == [" ", "▸", " "]
+    assert [row.split()[:3] for row in listed[1:]] == [
+        ["▸", "2", "4"],
+        ["3", "5", "bends"],
+    ]
+    assert [row.endswith("chosen") for row in listed] == [True, False, False]
+    assert "candidates" not in of_run(plan, "card to block")
+
+
+def test_of_many_candidates_those_round_the_one_shown_are_listed(plan):
+    run = replace(plan.runs[0], candidates=plan.runs[0].candidates * 7)
+    section = lists.candidate_list(run, 12, most=6, lengths=MILLIMETRES)
+    assert section.lines[0].text == "candidates 9 to 14"
+    assert len(section.lines) == 7
+    assert section.brief is not None
+    ranks = [line.text for line in section.brief.lines]
+    assert ranks == ["candidates", " 10", " 11", "▸12", " 13", " 14"]
+    assert max(line.column + 3 for line in section.brief.lines) <= COLUMNS
+
+
+def test_while_something_is_measured_the_bend_table_makes_room_first(plan):
+    selection = replace(first_selection(plan, run=None, candidate=None), marks=())
+    whole = captions.sections(plan, selection, near=None)
+    fewer = words(panel_lines.fitted(whole, rows=panel_lines.rows_of(whole) - 1))
+    assert "measuring" in fewer
+    assert not [row for row in fewer if row.startswith("bend  ")]

@@ -10,7 +10,7 @@ import pytest
 from loopsolver.geometry.solids import signed_distance
 from loopsolver.scene.model import RunRequest
 from loopsolver.tube.centreline import Centreline
-from loopsolver.view import captions, contents, palette
+from loopsolver.view import captions, contents, naming, palette
 from loopsolver.view.ends import run_ends, used_ports
 from loopsolver.view.selection import first_selection, shown_candidate, toggle
 from tests.builders.plans import ending
@@ -205,14 +205,14 @@ def test_names_follow_what_is_hidden(plan):
     selection = first_selection(plan, run=None, candidate=None)
 
     def kinds(now):
-        return {name.kind for name in contents.names(plan, now)}
+        return {name.kind for name in naming.names(plan, now)}
 
     every = {"port", "bend", "body", "tube", "keep-out", "wall"}
     assert kinds(selection) == every
     assert kinds(toggle(selection, "bodies")) == every - {"body"}
     assert kinds(toggle(selection, "other tubes")) == every - {"tube"}
     assert kinds(toggle(selection, "keep-outs")) == every - {"keep-out"}
-    first = contents.names(plan, selection)[:2]
+    first = naming.names(plan, selection)[:2]
     assert [name.text for name in first] == ["pump.out", "card.in"]
 
 
@@ -222,7 +222,7 @@ def test_each_bend_is_numbered_at_the_middle_of_its_arc(plan):
     shown = shown_candidate(plan, selection)
     assert shown is not None
     line = shown.centreline
-    named = [one for one in contents.names(plan, selection) if one.kind == "bend"]
+    named = [one for one in naming.names(plan, selection) if one.kind == "bend"]
     assert [one.text for one in named] == ["1", "2"]
     for one, vertex in zip(named, line.vertices[1:-1], strict=True):
         assert np.linalg.norm(np.subtract(one.at, vertex)) == pytest.approx(
@@ -232,7 +232,7 @@ def test_each_bend_is_numbered_at_the_middle_of_its_arc(plan):
 
 def test_every_port_is_named_once_and_where_it_is(plan):
     selection = first_selection(plan, run="card to block", candidate=None)
-    named = [one for one in contents.names(plan, selection) if one.kind == "port"]
+    named = [one for one in naming.names(plan, selection) if one.kind == "port"]
     ports = {port.name: port for part in plan.scene.components for port in part.ports}
     assert sorted(one.text for one in named) == sorted(ports)
     for one in named[2:]:  # those of the run on show are named at its tube's ends
@@ -242,7 +242,7 @@ def test_every_port_is_named_once_and_where_it_is(plan):
 def test_every_wall_is_named_on_itself(plan):
     """The case is 200 x 440 x 410 with z up; upright walls are named high on them."""
     selection = first_selection(plan, run=None, candidate=None)
-    walls = [one for one in contents.names(plan, selection) if one.kind == "wall"]
+    walls = [one for one in naming.names(plan, selection) if one.kind == "wall"]
     high = pytest.approx(205.0 * 1.84)
     assert {one.text: one.at for one in walls} == {
         "wall -x": (0.0, 220.0, high),
@@ -253,7 +253,7 @@ def test_every_wall_is_named_on_itself(plan):
         "wall +z": (100.0, 220.0, 410.0),
     }
     without = replace(plan, scene=replace(plan.scene, case_inner=None))
-    assert not [o for o in contents.names(without, selection) if o.kind == "wall"]
+    assert not [o for o in naming.names(without, selection) if o.kind == "wall"]
 
 
 def test_tubes_of_before_the_save_are_grey(plan):
@@ -268,8 +268,8 @@ def test_tubes_of_before_the_save_are_grey(plan):
 def test_of_many_components_the_largest_are_named(build):
     scene = build.crowded_scene(42)
     selection = first_selection(scene, run=None, candidate=None)
-    named = [n.text for n in contents.names(scene, selection) if n.kind == "body"]
-    assert len(named) == contents.MOST_BODY_NAMES
+    named = [n.text for n in naming.names(scene, selection) if n.kind == "body"]
+    assert len(named) == naming.MOST_BODY_NAMES
     # 150 x 160 x 86 mm is the largest by far.
     assert named[0] == "power supply"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 
 import pytest
+import trimesh
 
 from loopsolver.errors import SceneError
 from loopsolver.view import follower
@@ -79,6 +80,54 @@ def test_a_file_in_its_place_of_the_same_size_and_time_is_seen(path):
     os.utime(path, ns=(status.st_atime_ns, status.st_mtime_ns))
     looks(follows, SAME_GOOD)
     assert follows.now.changes == ("tank moved 5.0 mm left",)
+
+
+def write_mesh(path, height: float) -> None:
+    trimesh.creation.box((40.0, 30.0, height)).export(path)
+
+
+@pytest.fixture
+def mesh(path):
+    """A mesh file that the followed scene has as a body."""
+    (path.parent / "parts").mkdir()
+    file = path.parent / "parts" / "tall.stl"
+    write_mesh(file, 20.0)
+    body = 'mesh = "parts/tall.stl"\nunit = "mm"\ncorner = [0, 0, 0]\n'
+    part = "[components.tall]\nposition = [10, 10, 0]\n[[components.tall.bodies]]\n"
+    path.write_text(FOLLOWED + part + body, encoding="utf-8")
+    return file
+
+
+def test_a_mesh_that_is_saved_anew_is_seen_and_searched_once(path, mesh):
+    follows = follower.Follower(path)
+    assert not any(looks(follows, 3))
+    write_mesh(mesh, 25.0)
+    assert looks(follows, SAME_GOOD) == [False] * (SAME_GOOD - 1) + [True]
+    assert follows.now.changes == ("tall: its bodies",)
+    assert not any(looks(follows, 3))
+    assert len(asked_by(follows).scenes) == 2
+    assert asked_by(follows).scenes[-1].meshes != asked_by(follows).scenes[0].meshes
+    os.utime(mesh)  # the same mesh, written once more
+    assert follows.now.scene == asked_by(follows).scenes[-1]
+    looks(follows, SAME_GOOD)
+    assert len(asked_by(follows).scenes) == 2
+
+
+def test_half_a_mesh_for_a_moment_is_not_told_and_a_broken_one_is(path, mesh):
+    follows = follower.Follower(path)
+    whole = mesh.read_bytes()
+    mesh.write_bytes(whole[: len(whole) // 2])
+    assert not any(looks(follows, SAME_WRONG - 1))
+    write_mesh(mesh, 25.0)
+    looks(follows, SAME_GOOD)
+    assert follows.now.faults == ()
+    assert follows.now.changes == ("tall: its bodies",)
+    mesh.unlink()
+    looks(follows, SAME_WRONG)
+    assert "no such file" in str(follows.now.faults)
+    write_mesh(mesh, 30.0)
+    looks(follows, SAME_GOOD)
+    assert follows.now.faults == ()
 
 
 @pytest.mark.parametrize("share", [0.0, 0.3, 0.9])

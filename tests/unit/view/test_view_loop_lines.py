@@ -10,7 +10,7 @@ import pytest
 from loopsolver.hydraulics.filling import Stay, TiltStage
 from loopsolver.hydraulics.tilts import lies
 from loopsolver.plan import Effect
-from loopsolver.view import captions, figures
+from loopsolver.view import captions, figures, lists
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel import IN_WINDOW, ON_PICTURE, page_layout
 from loopsolver.view.panel_lines import COLUMNS, fitted, rows_of
@@ -39,9 +39,7 @@ def test_total_is_the_sum_of_the_chosen_tubes(plan):
 
 
 def test_total_stands_in_the_columns_of_the_list_of_runs(plan):
-    listed = (
-        captions.run_list(plan, ViewSelection(run=0, rank=1), most=10).lines[1].text
-    )
+    listed = lists.run_list(plan, ViewSelection(run=0, rank=1), most=10).lines[1].text
     row = figures.loop_section(plan).lines[0].text
     for column in (" bends", " mm"):
         assert row.index(column) == listed.index(column)
@@ -66,7 +64,7 @@ def test_run_that_is_left_out_says_so_and_its_candidates_can_be_looked_at(plan):
     ]
     assert "candidate 1 of 3" in rows
     assert "left out: it crosses the other tube" in " ".join(rows)
-    (listed,) = (row for row in rows if row.startswith("▸"))
+    *_, listed = (row for row in rows if row.startswith("▸"))
     assert listed.split()[-2:] == ["left", "out"]
 
 
@@ -206,7 +204,9 @@ def test_list_total_and_legend_of_a_whole_loop_have_room_in_the_panel(
         replace(plan.runs[n % 4], name=f"tube number {n + 1}") for n in range(count)
     ]
     whole = replace(plan, runs=tuple(runs), loop=SUMMARY)
-    near = NearTube(run="tube number 3", gap=-2.0, at=(0.0, 0.0, 0.0))
+    near = NearTube(
+        run="tube number 3", gap=-2.0, at=(0.0, 0.0, 0.0), to=(9.0, 0.0, 0.0)
+    )
     effect = Effect(run="tube number 1", rank=3, moved=(("tube number 4", 1),) * 2)
     layout = page_layout(*size, scale=1.0, furniture=furniture)
     shown = ViewSelection(run=0, rank=3)

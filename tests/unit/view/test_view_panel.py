@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from vtkmodules.vtkRenderingCore import vtkRenderer
+import vtkmodules.vtkRenderingFreeType  # noqa: F401 - registers VTK's maker
+from vtkmodules.vtkRenderingCore import vtkRenderer, vtkTextRenderer
 
 from loopsolver.view import palette, panel, panel_lines
 from loopsolver.view.palette import Colour
@@ -15,6 +16,7 @@ from loopsolver.view.panel import (
     ON_PICTURE,
     Furniture,
     PageLayout,
+    Weight,
     WindowWords,
     page_layout,
     text_actor,
@@ -29,40 +31,56 @@ LAYOUT = PageLayout(
 
 
 def test_a_page_by_hand() -> None:
-    """Letters of 10: rows of 13.6, margins of 12, and 0.9 of 6.02 a letter below."""
+    """Letters of 10: rows of 13.6, margins of 12; those of 9 below are 5 wide."""
     assert LAYOUT.row == pytest.approx(13.6)
     assert LAYOUT.margin == pytest.approx(12.0)
     assert LAYOUT.panel_rows == pytest.approx((800 - 40 - 24) / 13.6)
-    assert LAYOUT.footer_columns == int((1000 - 24) / 5.418)
+    assert LAYOUT.footer_columns == 195  # 976 / 5, and a bit over
     assert LAYOUT.scene_viewport == pytest.approx((0.3, 0.05, 1.0, 1.0))
 
 
 @pytest.mark.parametrize(
-    ("height", "scale", "letters"),
+    ("height", "scale", "letters", "wide"),
     [
-        (1000, 1.0, 15.0),  # the usual height
-        (1200, 1.0, 18.0),
-        (500, 1.0, 10.0),  # never smaller than can be read
-        (500, 2.0, 20.0),
-        (4000, 1.0, 24.0),  # never more than 1.6 of the usual
-        (4000, 2.0, 48.0),
+        (1000, 1.0, 15.0, 9),  # the usual height
+        (1080, 1.0, 16.0, 10),  # 16.2 are drawn as 16, each ten wide
+        (1200, 1.0, 18.0, 11),
+        (500, 1.0, 10.0, 6),  # never smaller than can be read
+        (500, 2.0, 20.0, 12),
+        (4000, 1.0, 24.0, 14),  # never more than 1.6 of the usual
+        (4000, 2.0, 48.0, 29),
     ],
 )
 def test_letters_grow_with_the_window_within_limits(
-    height: int, scale: float, letters: float
+    height: int, scale: float, letters: float, wide: int
 ) -> None:
     page = page_layout(9000, height, scale=scale, furniture=TEN)
     assert page.letters == pytest.approx(letters)
-    # Ten letters of 0.602 of their size, and a margin of 1.2 on either side.
-    assert page.panel_width == pytest.approx(letters * (6.02 + 2.4))
+    # Ten letters, and a margin of 1.2 of their size on either side.
+    assert page.panel_width == pytest.approx(10 * wide + 2.4 * letters)
     assert page.footer_height == pytest.approx(letters * 2 * 1.36)
     assert (page.width, page.height) == (9000, height)
 
 
 def test_the_panel_takes_two_fifths_of_a_narrow_window_at_most() -> None:
+    """Letters of 10 would take 60 + 24 of the 80; those of 9 are 5 wide."""
     page = page_layout(200, 1000, scale=1.0, furniture=TEN)
-    assert page.panel_width == pytest.approx(80.0)
-    assert page.letters == pytest.approx(80.0 / 8.42)
+    assert page.panel_width == pytest.approx(50 + 9 * 2.4)
+    assert page.letters == 9
+
+
+@pytest.mark.parametrize("weight", ["regular", "bold"])
+def test_letters_are_as_wide_as_vtk_draws_them(weight: Weight) -> None:
+    """Whole pixels, as hinted: forty more letters are forty widths more."""
+    renderer = vtkTextRenderer.GetInstance()
+    for size in range(9, 49):
+        style = text_actor(
+            "m", at=(0, 0), size=size, weight=weight, colour=palette.INK
+        ).GetTextProperty()
+        few, many = [0] * 4, [0] * 4
+        renderer.GetBoundingBox(style, "m" * 10, few, 72)
+        renderer.GetBoundingBox(style, "m" * 50, many, 72)
+        assert (many[1] - few[1]) / 40 == panel.letter_width(size)
 
 
 def test_without_furniture_the_build_has_all_of_it() -> None:
@@ -127,7 +145,7 @@ SECTIONS = (
 
 
 def test_lines_go_down_from_the_top_and_the_footer_stands_below() -> None:
-    """Rows of 13.6 from 800 - 12 down; the swatch is three letters of 6.02 wide."""
+    """Rows of 13.6 from 800 - 12 down; the swatch is three letters of 6 wide."""
     renderer = vtkRenderer()
     words = WindowWords(renderer)
     words.draw(SECTIONS, footer="q closes", layout=LAYOUT)
@@ -146,8 +164,8 @@ def test_lines_go_down_from_the_top_and_the_footer_stands_below() -> None:
     assert square.GetTextProperty().GetFontSize() == 12
     bend = [one / 255 for one in palette.BEND]
     assert square.GetTextProperty().GetColor() == pytest.approx(bend)
-    assert second.GetPosition() == pytest.approx((12.0 + 3 * 6.02, y))
-    assert beside.GetPosition() == pytest.approx((12.0 + 14 * 6.02, y))
+    assert second.GetPosition() == pytest.approx((12.0 + 3 * 6, y))
+    assert beside.GetPosition() == pytest.approx((12.0 + 14 * 6, y))
     words.draw((), footer="", layout=LAYOUT)
     assert words_on(renderer) == []
 
@@ -181,3 +199,11 @@ def test_each_style_has_its_ink(style: Style) -> None:
     assert found.GetColor() == pytest.approx([one / 255 for one in colour])
     assert ("Bold" in found.GetFontFile()) == is_bold
     assert found.GetFontSize() == 10
+
+
+def test_halves_are_as_wide_and_leave_a_line_between_them() -> None:
+    left, right = panel.halves((0.2, 0.1, 1.0, 1.0))
+    assert (left[0], right[2]) == (0.2, 1.0)
+    assert left[2] - left[0] == pytest.approx(right[2] - right[0])
+    assert 0.0 < right[0] - left[2] < 0.01
+    assert (left[1], left[3]) == (right[1], right[3]) == (0.1, 1.0)

@@ -65,8 +65,8 @@ def test_backs_of_clear_things_are_left_out(opacity: float, hides_backs: bool) -
 
 
 def test_a_label_has_room_for_a_letter_on_either_side() -> None:
-    """Six letters' widths of 0.602 of their size (the font's), one and a half high."""
-    assert label_size("pump", letters=20.0) == pytest.approx((6 * 20 * 0.602, 30.0))
+    """Six letters of 12 wide (20 x 0.602, the font's, in whole pixels), 1.5 high."""
+    assert label_size("pump", letters=20.0) == pytest.approx((6 * 12, 30.0))
 
 
 def label(centre: tuple[float, float], *, kind: LabelKind = "body") -> PlacedLabel:
@@ -83,6 +83,9 @@ DARK: dict[LabelKind, tuple[Colour, bool]] = {
     "axis": (palette.DATUM, True),
     "wall": (palette.CASE, False),
     "air": ((98, 50, 141), True),  # (122, 62, 176), a fifth of black
+    "gap": ((178, 22, 76), True),  # (198, 24, 84), a tenth of black
+    "measure": ((141, 0, 106), True),  # (176, 0, 132), a fifth of black
+    "heading": (palette.INK, True),
 }
 
 

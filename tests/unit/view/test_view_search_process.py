@@ -66,7 +66,7 @@ def test_it_tells_doubts_then_each_run_then_the_plan_that_route_finds(search):
 def test_another_scene_stops_the_search_and_nothing_is_told_of_the_one_before(search):
     search.begin(SCENE)
     assert search._pipe.recv() == "ready"
-    search._pipe.send((1, SCENE))
+    search._pipe.send((1, (SCENE, {})))
     assert search._pipe.poll(PATIENCE)  # it has told something that nobody has read
     for _ in range(5):
         search.begin(SCENE)

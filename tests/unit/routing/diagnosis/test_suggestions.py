@@ -10,6 +10,11 @@ from dataclasses import replace
 
 import pytest
 
+from loopsolver.routing.diagnosis.leads import (
+    Hindered,
+    names_too_near,
+    shortfalls,
+)
 from loopsolver.routing.diagnosis.no_route import (
     BendBlocked,
     Shortfall,
@@ -20,9 +25,6 @@ from loopsolver.routing.diagnosis.room import Front
 from loopsolver.routing.diagnosis.rule_changes import Change
 from loopsolver.routing.diagnosis.stretch import Stretch
 from loopsolver.routing.diagnosis.suggestions import (
-    Hindered,
-    names_too_near,
-    shortfalls,
     suggestion_of,
     suggestions,
 )

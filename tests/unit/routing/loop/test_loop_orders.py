@@ -1,13 +1,14 @@
 """The order of a loop's parts, against trying all of them."""
 
 from dataclasses import replace
-from itertools import pairwise, permutations
+from itertools import combinations, pairwise, permutations, product
 from typing import Literal
 
 import numpy as np
 import pytest
 
 from loopsolver.plan.ranking import RANKINGS
+from loopsolver.routing.control import UNATTENDED
 from loopsolver.routing.loop.orders import Link, Orders, possible_links
 from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.set_packing import SetPacking
@@ -126,6 +127,58 @@ def test_circuits_come_in_the_order_of_their_totals_each_once(seed: int) -> None
     # (4 - 1)! circuits: three, each with the one the other way round, whose tubes are
     # others here.
     assert len(totals) <= 6
+
+
+def in_each_others_way(seed: int, pool: RoutePool) -> set[tuple[int, int]]:
+    """Every third pair of routes, by chance."""
+    rng = np.random.default_rng(seed)
+    pairs = combinations(range(len(pool.routes)), 2)
+    return {pair for pair in pairs if rng.uniform() < 1.0 / 3.0}
+
+
+def least_clear(
+    pool: RoutePool, links: list[Link], parts: int, clashes: set[tuple[int, int]]
+) -> tuple[float, ...]:
+    """The least total over all orders and choices without a clash or a shared port."""
+    between: dict[tuple[str, str], list[int]] = {}
+    for number, route in enumerate(pool.routes):
+        between.setdefault(links[route.run].parts, []).append(number)
+    best: tuple[float, ...] = (np.inf, np.inf)
+    for rest in permutations(range(1, parts)):
+        circuit = pairwise(map(str, (0, *rest, 0)))
+        for chosen in product(*(between.get(pair, []) for pair in circuit)):
+            ports = {port for one in chosen for port in pool.routes[one].ports}
+            pairs = {(min(two), max(two)) for two in combinations(chosen, 2)}
+            if len(ports) == 2 * parts and not pairs & clashes:
+                costs = [pool.routes[one].candidate.cost for one in chosen]
+                best = min(best, tuple(map(sum, zip(*costs, strict=True))))
+    return best
+
+
+@pytest.mark.parametrize("seed", few_or_all(range(12), range(120)))
+def test_the_clear_circuit_is_the_best_of_all_orders_without_a_clash(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    parts = 3 + seed % 3
+    links = stub_links(parts)
+    pool = stub_pool(200 + seed, links, ports=3)
+    clashes = in_each_others_way(seed, pool)
+
+    def clashing(first: int, second: int) -> set[tuple[int, int]]:
+        every = {(min(pair), max(pair)) for pair in clashes}
+        runs = [route.run for route in pool.routes]
+        ordered = {pair if runs[pair[0]] == first else pair[::-1] for pair in every}
+        return {(a, b) for a, b in ordered if (runs[a], runs[b]) == (first, second)}
+
+    monkeypatch.setattr(pool, "clashing", clashing)
+    packing = SetPacking(pool, lambda candidate: candidate.cost)
+    orders = Orders(packing, links, [str(part) for part in range(parts)])
+    found = orders.clear(range(len(pool.routes)), UNATTENDED)
+    wanted = least_clear(pool, links, parts, clashes)
+    if len(found.routes) == parts:
+        assert found.total == pytest.approx(wanted, abs=1e-3)
+    else:
+        assert wanted == (np.inf, np.inf)
 
 
 def total_in_order(

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
-from itertools import count
 from pathlib import Path
 
 import pytest
@@ -20,21 +19,25 @@ from loopsolver.report.loop import loop_sentences
 from loopsolver.report.planning import route_scene
 from loopsolver.routing.control import Control, Event, Explaining
 from loopsolver.routing.diagnosis.no_route import (
-    LoopChange,
-    LoopRemedies,
-    LoopRemedy,
     OtherFitting,
-    OtherOrder,
     OtherPort,
 )
 from loopsolver.routing.diagnosis.rule_changes import Change
+from loopsolver.routing.diagnosis.whole_loop import (
+    LoopChange,
+    LoopRemedies,
+    LoopRemedy,
+    OtherOrder,
+)
+from loopsolver.routing.loop.changes import clearances, formers, offering, offers
 from loopsolver.routing.loop.remedies import loop_remedies
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.scene.circuit import loop_parts, runs_in_order
 from loopsolver.scene.model import LoopRequest, Scene
 from loopsolver.view.figures import loop_section
 from tests.builders import hindered_cases as cases
-from tests.builders.ring_cases import ring
+from tests.builders import remedied_loops as lone
+from tests.builders.remedied_loops import Remedied
 from tests.full import few_or_all, only_in_full
 
 KEY = RANKINGS["bends"]
@@ -147,21 +150,43 @@ def of_kind(change: LoopChange) -> str:
     return change.rule if isinstance(change, Change) else type(change).__name__
 
 
-HELPS: dict[Callable[[], Scene], str] = {
-    cases.two_and_a_spare_port: "OtherPort",
-    over: "clearance",
-    cases.shut_in: "OtherFitting",
+KINDS = {
+    lone.with_a_spare_port: 3,
+    lone.with_offsets: 4,
+    lone.with_returns: 3,
+    lone.with_little_between: 4,
+    lone.with_an_elbow: 3,
+    lone.with_an_order: 3,
 }
+"""Random loops by what lays all runs of them, and how many of each."""
+
+CASES = [(kind, seed) for kind, most in KINDS.items() for seed in range(most)]
+FEW = [(lone.with_offsets, 1), (lone.with_returns, 0)]
 
 
-@pytest.mark.parametrize(
-    "case", few_or_all([over], list(HELPS)), ids=lambda case: case.__name__
-)
-def test_what_would_let_all_fit_does(case: Callable[[], Scene]) -> None:
-    found = remedies(case).found
+@pytest.mark.parametrize(("kind", "seed"), few_or_all(FEW, CASES))
+def test_the_one_thing_that_lays_all_is_found_and_is_the_least(
+    kind: Callable[[int], Remedied], seed: int
+) -> None:
+    case = kind(seed)
+    loop = Unexplained().solved(case.scene)
+    assert left_out(loop)
+    found = loop_remedies(case.scene, loop, solve, control=Control()).found
     assert found is not None
-    assert {of_kind(change) for change in found.changes} == {HELPS[case]}
-    check(case(), found)
+    assert found.changes == (case.change,)
+    check(case.scene, found)
+
+
+@only_in_full
+@pytest.mark.parametrize(("kind", "seed"), CASES)
+def test_nothing_else_lays_all(kind: Callable[[int], Remedied], seed: int) -> None:
+    """What is offered of any other kind is not enough, however much of it."""
+    case = kind(seed)
+    loop = Unexplained().solved(case.scene)
+    widest = (formers(case.scene)[:1], clearances(case.scene)[:1])
+    for offered in (*offers(case.scene, loop), *widest):
+        if offered and of_kind(offered[0]) != of_kind(case.change):
+            assert left_out(Unexplained().solved(offering(case.scene, offered)))
 
 
 def test_the_figures_of_tubes_that_rub_are_seen_by_hand() -> None:
@@ -201,35 +226,6 @@ def test_who_stops_it_has_what_was_tried_by_then(most: int) -> None:
     assert (told.found, told.is_all_tried) == (None, False)
     assert len(asked) == most
     assert len(told.tried) == max(most - 1, 0)
-
-
-def narrow(seed: int) -> Scene:
-    """A loop through three parts, one after the other, with two bends a tube at most."""
-    scene = ring(seed, parts=3, flow="in and out")
-    order = tuple(part.name for part in scene.components)
-    scene = replace(scene, loop=LoopRequest(order=order))
-    scene = replace(scene, rules=replace(scene.rules, max_bends=2))
-    return replace(scene, runs=runs_in_order(scene, order))
-
-
-@cache
-def random_case(number: int) -> tuple[int, Scene, Loop]:
-    """The so manieth random loop in which a run is left out, and its seed."""
-    first = random_case(number - 1)[0] + 1 if number else 0
-    for seed in count(first):
-        loop = Unexplained().solved(narrow(seed))
-        if left_out(loop):
-            return seed, narrow(seed), loop
-    raise AssertionError
-
-
-@only_in_full
-@pytest.mark.parametrize("number", range(20))
-def test_what_would_let_a_random_loop_fit_does(number: int) -> None:
-    _, scene, loop = random_case(number)
-    told = loop_remedies(scene, loop, solve, control=Control())
-    if told.found is not None:
-        check(scene, told.found)
 
 
 def test_a_plan_says_with_what_its_loop_would_fit() -> None:

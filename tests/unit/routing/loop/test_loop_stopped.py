@@ -7,7 +7,7 @@ so from the so manieth asking on, or from when a function is called.
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import combinations, islice, pairwise
 from pathlib import Path
@@ -465,9 +465,9 @@ def test_among_orders_the_best_order_so_far_is_kept(press: Press, seed: int) -> 
     # The first order is settled; the stop comes before there is a second one.
     real = Orders.best
 
-    def best(self: Orders, among: Iterable[int], **options: Any) -> Selection:
+    def best(self: Orders, *among: Any, **options: Any) -> Selection:
         press.is_pressed |= bool(options.get("besides"))
-        return real(self, among, **options)
+        return real(self, *among, **options)
 
     press.monkeypatch.setattr(Orders, "best", best)
     control = Control(stopped=lambda: press.is_pressed)

@@ -1,0 +1,1 @@
+"""One HTML file of a scene or plan, for a tablet at the bench."""

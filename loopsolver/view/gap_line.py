@@ -1,0 +1,112 @@
+"""The line from the tube on show to the thing that is nearest to it, and its length."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopsolver.clearance.obstacles import obstacles_of_run
+from loopsolver.geometry.solids import Solid, signed_distance
+from loopsolver.geometry.vectors import Array, Point, offset, point
+from loopsolver.lengths import Lengths
+from loopsolver.plan import Plan, PlannedRun
+from loopsolver.routing.problem import Candidate
+from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.tolerances import COINCIDENT, FIRST_DIFFERENCE
+from loopsolver.view import palette
+from loopsolver.view.actors import Look, StyledMesh
+from loopsolver.view.figures import NearTube
+from loopsolver.view.labels import WantedLabel
+from loopsolver.view.selection import ViewSelection, shown_candidate, shown_run
+from loopsolver.view.surfaces import separate_lines
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapLine:
+    """From the tube's surface to that of the nearest thing [mm]; `gap` as it is told."""
+
+    start: Point
+    end: Point
+    gap: float
+
+
+def gap_line(
+    plan: Plan, selection: ViewSelection, near: NearTube | None
+) -> GapLine | None:
+    """Return the line to the nearest thing: a body, a wall, a fitting, or another tube.
+
+    None without a tube, or where what it is nearest to stands in no scene.
+
+    Parameters
+    ----------
+    plan : Plan
+    selection : ViewSelection
+    near : NearTube or None
+        The nearest other tube.
+    """
+    run, candidate = shown_run(plan, selection), shown_candidate(plan, selection)
+    if run is None or candidate is None:
+        return None
+    radius = plan.scene.tube.radius
+    if near is not None and near.gap < candidate.gap.distance:
+        way = np.subtract(near.to, near.at)
+        length = float(np.linalg.norm(way))
+        along = point(way / length) if length > COINCIDENT else (0.0, 0.0, 0.0)
+        return GapLine(
+            start=offset(near.at, along, radius),
+            end=offset(near.to, along, -radius),
+            gap=near.gap,
+        )
+    return _to_solid(plan.scene, run, candidate)
+
+
+def _to_solid(scene: Scene, run: PlannedRun, candidate: Candidate) -> GapLine | None:
+    request = RunRequest(
+        name=run.name, from_ports=(run.from_port,), to_ports=(run.to_port,)
+    )
+    gap, at = candidate.gap, np.array([candidate.gap.at])
+    named = [
+        one.solid for one in obstacles_of_run(scene, request) if one.name == gap.name
+    ]
+    if not named:
+        return None
+    solid = min(named, key=lambda one: float(signed_distance(one, at)[0]))
+    (away,) = signed_distance(solid, at)
+    along = _towards(solid, at[0])
+    return GapLine(
+        start=offset(gap.at, along, scene.tube.radius),
+        end=offset(gap.at, along, float(away)),
+        gap=gap.distance,
+    )
+
+
+def _towards(solid: Solid, at: Array) -> Point:
+    """Return the direction from a place to what of a solid is nearest to it.
+
+    Against the slope of the distance, by central differences.
+    """
+    steps = FIRST_DIFFERENCE * np.eye(3)
+    further, nearer = (
+        signed_distance(solid, at + steps),
+        signed_distance(solid, at - steps),
+    )
+    slope = (further - nearer) / (2.0 * FIRST_DIFFERENCE)
+    return point(-slope / np.linalg.norm(slope))
+
+
+def gap_drawings(line: GapLine | None) -> tuple[StyledMesh, ...]:
+    """Return the line."""
+    if line is None:
+        return ()
+    mesh = separate_lines(np.array([line.start]), np.array([line.end]))
+    look = Look(kind="lines", colour=palette.LEAST_GAP, line_width=3.0)
+    return (StyledMesh(mesh=mesh, look=look),)
+
+
+def gap_names(line: GapLine | None, *, lengths: Lengths) -> tuple[WantedLabel, ...]:
+    """Return the number at the line's middle, as a label."""
+    if line is None:
+        return ()
+    middle = point(np.add(line.start, line.end) / 2.0)
+    return (WantedLabel(text=lengths.plain(line.gap), kind="gap", at=middle),)

@@ -1,0 +1,62 @@
+"""STEP files as meshes: their own unit, and what reads them."""
+
+import numpy as np
+import pytest
+
+from loopsolver.scene import mesh_checks, mesh_files
+from loopsolver.scene.mesh_checks import MeshFileError
+from loopsolver.scene.mesh_files import MESH_UNITS, mesh_file, shape_in
+from tests.builders.step_files import step_box
+
+SIZE = (60.0, 30.0, 40.0)
+
+
+def shape_of(folder, *, drawn: str, unit: str):
+    (folder / "part.step").write_text(step_box(SIZE, unit=drawn))
+    return shape_in(mesh_file("part.step", folder), unit=unit)
+
+
+@pytest.mark.parametrize("unit", MESH_UNITS)
+def test_a_box_is_as_large_as_its_file_says_in_any_unit(tmp_path, unit) -> None:
+    """Closed form of the box; in single precision."""
+    pytest.importorskip("cascadio")
+    shape = shape_of(tmp_path, drawn=unit, unit=unit)
+    np.testing.assert_allclose(shape.box, [(0.0, 0.0, 0.0), SIZE], atol=1e-4)
+    assert shape.has_inside
+
+
+@pytest.mark.parametrize(
+    ("drawn", "unit"), [("in", "mm"), ("mm", "in"), ("m", "cm"), ("cm", "m")]
+)
+def test_another_unit_than_the_files_own_is_told(tmp_path, drawn, unit) -> None:
+    with pytest.raises(MeshFileError) as caught:
+        shape_of(tmp_path, drawn=drawn, unit=unit)
+    assert f"drawn in {drawn}" in caught.value.found
+    assert f'unit = "{drawn}"' in caught.value.wanted
+
+
+def test_what_reads_them_is_named_where_it_is_missing(tmp_path, monkeypatch) -> None:
+    monkeypatch.setattr("importlib.util.find_spec", lambda _: None)
+    mesh_files._read.cache_clear()
+    with pytest.raises(MeshFileError) as caught:
+        shape_of(tmp_path, drawn="mm", unit="mm")
+    assert "nothing installed that reads it" in caught.value.found
+    assert "loopsolver[step]" in caught.value.wanted
+
+
+def test_a_file_that_says_no_unit_or_several_is_read_as_its_reader_does() -> None:
+    """Nothing is told of the unit where the file does not say just one."""
+    for text in (
+        "",
+        "SI_UNIT($,.METRE.) SI_UNIT(.MILLI.,.METRE.)",
+        "SI_UNIT(.KILO.,.METRE.)",
+    ):
+        mesh_checks.check_step_unit(text.encode(), "mm")
+
+
+def test_what_is_no_geometry_is_told(tmp_path) -> None:
+    pytest.importorskip("cascadio")
+    text = "ISO-10303-21;\nHEADER;\nENDSEC;\nDATA;\nENDSEC;\nEND-ISO-10303-21;\n"
+    (tmp_path / "part.step").write_text(text)
+    with pytest.raises(MeshFileError, match="STEP"):
+        shape_in(mesh_file("part.step", tmp_path), unit="mm")
