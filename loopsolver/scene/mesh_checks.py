@@ -47,7 +47,7 @@ def _check_stl(data: bytes) -> None:
         (count,) = struct.unpack_from("<I", data, 80)
         if len(data) == 84 + 50 * count:
             if not count:
-                wrong("an STL file without triangles", WANTED["stl"])
+                wrong("an STL file without triangles", FORMAT_WANTED["stl"])
             return
     if data.lstrip()[:5].lower() != b"solid":
         if len(data) >= 84 and 84 <= len(data) < 84 + 50 * count <= 50e9:
@@ -56,19 +56,19 @@ def _check_stl(data: bytes) -> None:
                 f"{84 + 50 * count}: cut off, or no STL",
                 "the whole file",
             )
-        wrong("a file that does not begin as STL does", WANTED["stl"])
+        wrong("a file that does not begin as STL does", FORMAT_WANTED["stl"])
     if b"endsolid" not in data[-4096:].lower():
         wrong("a text STL file without its endsolid: cut off", "all of it")
     if b"vertex" not in data:
-        wrong("an STL file without triangles", WANTED["stl"])
+        wrong("an STL file without triangles", FORMAT_WANTED["stl"])
 
 
 def _check_obj(data: bytes) -> None:
     lines = b"\n" + data
     if b"\0" in data or b"\nv" not in lines:
-        wrong("a file that is no OBJ text with vertices", WANTED["obj"])
+        wrong("a file that is no OBJ text with vertices", FORMAT_WANTED["obj"])
     if b"\nf" not in lines:
-        wrong("an OBJ file without faces", WANTED["obj"])
+        wrong("an OBJ file without faces", FORMAT_WANTED["obj"])
 
 
 def ply_counts(data: bytes) -> dict[str, int]:
@@ -84,10 +84,10 @@ def ply_counts(data: bytes) -> dict[str, int]:
 
 def _check_ply(data: bytes) -> None:
     if not data.startswith(b"ply") or b"end_header" not in data[:100_000]:
-        wrong("a file that does not begin as PLY does", WANTED["ply"])
+        wrong("a file that does not begin as PLY does", FORMAT_WANTED["ply"])
     counts = ply_counts(data)
     if not counts.get("vertex") or not counts.get("face"):
-        wrong("a PLY file without vertices or faces", WANTED["ply"])
+        wrong("a PLY file without vertices or faces", FORMAT_WANTED["ply"])
     for name, count in counts.items():
         if count > len(data):  # an element takes a byte at least
             wrong(
@@ -98,7 +98,7 @@ def _check_ply(data: bytes) -> None:
 
 def _check_glb(data: bytes) -> None:
     if data[:4] != b"glTF" or len(data) < 20:
-        wrong("a file that does not begin as GLB does", WANTED["glb"])
+        wrong("a file that does not begin as GLB does", FORMAT_WANTED["glb"])
     (said,) = struct.unpack_from("<I", data, 8)
     if said != len(data):
         wrong(f"{len(data)} bytes where the header says {said}: cut off", "all of it")
@@ -109,7 +109,7 @@ def _check_glb(data: bytes) -> None:
         children = [c for node in tree["nodes"] for c in node.get("children", ())]
         outside = [each for each in tree.get("buffers", ()) if "uri" in each]
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        wrong("a GLB file without a readable table", WANTED["glb"])
+        wrong("a GLB file without a readable table", FORMAT_WANTED["glb"])
     if outside:
         wrong("a GLB file that points to other files", "one file with all")
     if (
@@ -142,12 +142,12 @@ def _check_3mf(data: bytes) -> None:
     except (zipfile.BadZipFile, OSError, RuntimeError, EOFError, NotImplementedError):
         wrong(
             "a file that is no whole 3MF archive: cut off, or something else",
-            WANTED["3mf"],
+            FORMAT_WANTED["3mf"],
         )
     except zlib.error:
-        wrong("an archive with damaged contents", WANTED["3mf"])
+        wrong("an archive with damaged contents", FORMAT_WANTED["3mf"])
     if not models:
-        wrong("an archive without a model", WANTED["3mf"])
+        wrong("an archive without a model", FORMAT_WANTED["3mf"])
     for model in models:
         _check_model(model)
 
@@ -188,7 +188,7 @@ def _check_model(model: bytes) -> None:
 
 def _check_step(data: bytes) -> None:
     if not data.lstrip().startswith(b"ISO-10303-21"):
-        wrong("a file that does not begin as STEP does", WANTED["step"])
+        wrong("a file that does not begin as STEP does", FORMAT_WANTED["step"])
     if b"END-ISO-10303-21" not in data[-4096:]:
         wrong("a STEP file without its end: cut off", "all of it")
 
@@ -231,7 +231,7 @@ CHECKS: Final[dict[str, Callable[[bytes], None]]] = {
     "stp": _check_step,
 }
 
-WANTED: Final = {
+FORMAT_WANTED: Final = {
     kind: f"a mesh of triangles in {'STEP' if kind in STEP_KINDS else kind.upper()}"
     for kind in KINDS
 }

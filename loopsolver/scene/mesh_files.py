@@ -23,9 +23,9 @@ from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.mesh_checks import (
     CHECKS,
+    FORMAT_WANTED,
     KINDS,
     STEP_KINDS,
-    WANTED,
     MeshFileError,
     check_step_unit,
     need_step_reader,
@@ -142,7 +142,7 @@ def _read(file: MeshFile, unit: str) -> MeshShape | MeshFileError:
 def _soup(file: MeshFile) -> Soup:
     """Return what the file holds, once its headers were held to it."""
     if not file.data.strip():
-        wrong("an empty file", WANTED[file.kind])
+        wrong("an empty file", FORMAT_WANTED[file.kind])
     CHECKS[file.kind](file.data)
     kind = "step" if file.kind in STEP_KINDS else file.kind
     if kind == "step":
@@ -156,7 +156,7 @@ def _soup(file: MeshFile) -> Soup:
     except Exception as error:  # whatever the library says of a broken file
         wrong(
             f"a file that cannot be read as {kind.upper()} ({type(error).__name__})",
-            WANTED[file.kind],
+            FORMAT_WANTED[file.kind],
         )
 
 
@@ -170,7 +170,7 @@ def _loaded(data: bytes, kind: str) -> Soup:
     if isinstance(loaded, trimesh.Scene):
         loaded = loaded.to_geometry()
     if not isinstance(loaded, trimesh.Trimesh) or not len(loaded.faces):
-        wrong("a file without triangles", WANTED[kind])
+        wrong("a file without triangles", FORMAT_WANTED[kind])
     if kind == "ply" and len(loaded.faces) < ply_counts(data)["face"]:
         wrong("fewer faces than its header says", "a file that is whole")
     scale = 1000.0 if kind == "step" else 1.0  # its reader answers in true metres

@@ -290,9 +290,14 @@ def _stops(of: MeasuredSpan) -> list[Point]:
 def measure_names(
     marks: Sequence[ClickedMark], *, lengths: Lengths
 ) -> tuple[WantedLabel, ...]:
-    """Return the distance in figures, straight and along each axis, as labels."""
+    """Return the distance in figures, straight and along each axis, as labels.
+
+    Of a first mark its name: what is clicked may lie within something that hides it.
+    """
     if len(marks) < 2:
-        return ()
+        return tuple(
+            WantedLabel(text=mark.name, kind="measure", at=mark.at) for mark in marks
+        )
     of = span(*marks)
     ways = [(of.start, of.end), *pairwise(_stops(of))]
     lone = sum(abs(part) > lengths.visible for part in of.way) < 2
