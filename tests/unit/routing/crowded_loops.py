@@ -37,8 +37,8 @@ def gate_loop(seed: int, *, runs: int) -> tuple[Scene, tuple[Known, ...]]:
     rows = ROW * np.arange(1, runs + 1)
     level = rows[-1] + LEAST_LEG + rng.uniform(0.0, 20.0)
     height = level + 3.0 * TO_WALL
-    middle = rng.uniform(0.45, 0.55) * WIDE
-    columns = middle + APART * (np.arange(runs) - (runs - 1) / 2.0)
+    middle = float(rng.uniform(0.45, 0.55)) * WIDE
+    columns = np.array([middle + APART * (n - (runs - 1) / 2.0) for n in range(runs)])
     slots = rng.permutation(columns)
     aside = rng.choice([-1.0, 1.0], (2, runs)) * rng.uniform(0.0, 15.0, (2, runs))
     aside += np.sign(aside) * LEAST_LEG

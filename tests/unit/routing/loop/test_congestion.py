@@ -2,6 +2,7 @@
 
 import random
 from itertools import combinations, pairwise, product
+from typing import Any
 
 import numpy as np
 import pytest
@@ -25,7 +26,8 @@ REACH, RADIUS, STEP = 8.0, 5.0, 0.05
 
 def test_edges_near_a_tube_by_dense_sampling() -> None:
     axis = cKDTree(sample(BENT, spacing=0.2))
-    coordinates = tuple(np.arange(-4.0, 90.0, by) for by in (7.0, 5.0, 9.0))
+    x, y, z = (np.arange(-4.0, 90.0, by) for by in (7.0, 5.0, 9.0))
+    coordinates = (x, y, z)
     solids = tube_obstacles(BENT, tube_radius=RADIUS, reach=REACH, name="tube")
     near = near_edges([(one.solid, REACH) for one in solids], coordinates)
     rng = np.random.default_rng(0)
@@ -46,9 +48,9 @@ def test_edges_near_a_tube_by_dense_sampling() -> None:
         is_whole = wanted > length - STEP
         seen["whole" if is_whole else "part" if wanted else "none"] += 1
     assert min(seen.values()) >= 10
-    x, _, _ = tolls_of(near)
-    assert x.shape[0] == len(coordinates[0])
-    assert np.allclose(np.diff(x, axis=0), near[0], atol=1e-3)
+    along_x, _, _ = tolls_of(near)
+    assert along_x.shape[0] == len(x)
+    assert np.allclose(np.diff(along_x, axis=0), near[0], atol=1e-3)
 
 
 @pytest.mark.parametrize("seed", few_or_all([1], [1, 2, 3]))
@@ -64,16 +66,22 @@ def test_tubes_side_by_side_in_a_gate_no_wider_than_they_need(seed: int) -> None
 # ------------------------------------------------------ two nets on a small grid
 
 
-def random_grid(seed: int) -> Grid:
+def contested_grid(seed: int) -> Grid:
+    """A grid whose nets are in each other's way where each goes its cheapest way."""
     rng = random.Random(seed)
     size = (4, 3, 1)
-    ends = rng.sample([*product(*map(range, size))], 4)
-    return Grid(size=size, nets=((ends[0], ends[1]), (ends[2], ends[3])))
+    cells = [(x, y, 0) for x, y in product(range(size[0]), range(size[1]))]
+    while True:
+        a, b, c, d = rng.sample(cells, 4)
+        grid = Grid(size=size, nets=((a, b), (c, d)))
+        alone = sum(min(map(price, paths(grid, *net, ()))) for net in grid.nets)
+        if least_together(grid) != alone:
+            return grid
 
 
 def paths(grid: Grid, start, goal, closed):
     """Every way from cell to cell that passes none twice, and none of those closed."""
-    stack = [(start,)]
+    stack: list[tuple[Any, ...]] = [(start,)]
     while stack:
         path = stack.pop()
         if path[-1] == goal:
@@ -108,7 +116,7 @@ def least_together(grid: Grid) -> int | None:
 
 @pytest.mark.parametrize("seed", few_or_all(range(8), range(60)))
 def test_two_nets_equal_brute_force_over_all_pairs_of_routes(seed: int) -> None:
-    grid = random_grid(seed)
+    grid = contested_grid(seed)
     wanted = least_together(grid)
     found = negotiated_grid(grid, times=3)
     if wanted is None:
