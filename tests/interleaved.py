@@ -62,11 +62,23 @@ def in_turn(
 
 def forget() -> None:
     """Let what has been searched or measured already be done again."""
-    from loopsolver.routing import solve
+    from loopsolver.clearance import distance_field
+    from loopsolver.routing import judge, solve, ways_round
     from loopsolver.routing.loop import route_pool
+    from loopsolver.tube import bend_table, centreline
 
     solve.forget()
-    for remembered in (route_pool.gap_to, route_pool.are_apart):
+    for remembered in (
+        route_pool.gap_to,
+        route_pool.are_apart,
+        judge.make_judge,
+        judge.gap_around,
+        ways_round.word,
+        bend_table.bend_table,
+        centreline.legs,
+        distance_field.distance_field,
+        distance_field._near,
+    ):
         remembered.cache_clear()
 
 

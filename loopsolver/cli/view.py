@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import (
     add_candidate,
@@ -15,6 +16,10 @@ from loopsolver.cli.output import tell
 from loopsolver.cli.stopping import ended_by_the_system
 from loopsolver.cli.subjects import read_either
 from loopsolver.errors import LoopsolverError
+
+if TYPE_CHECKING:
+    from loopsolver.plan import Plan
+    from loopsolver.scene.model import Scene
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -57,54 +62,49 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def command(args: argparse.Namespace) -> int:
-    """Open the window or write the picture, and return the exit status."""
-    path: Path | None = args.screenshot
+    """Open the window or write the picture or page, and return the exit status."""
     subject = read_either(args.subject)
-
-    from loopsolver.plan import Plan
-
-    read = subject.files if isinstance(subject, Plan) else (args.subject,)
-    if args.html is not None:
-        from loopsolver.page.html_file import write_page
-
-        write_page(
-            subject,
-            args.html,
-            run=args.run,
-            candidate=args.candidate,
-            read=read,
-            force=args.force,
-        )
-        tell(f"Page written to {args.html}.")
+    if args.screenshot is not None or args.html is not None:
+        _write(args, subject)
         return 0
 
-    from loopsolver.view.window import play, screenshot, show, watch
+    from loopsolver.plan import Plan
+    from loopsolver.view.window import play, show, watch
 
     if args.watch and isinstance(subject, Plan):
         msg = f"{args.subject}: found a plan; --watch follows a scene"
         raise LoopsolverError(msg)
-    if args.assemble:
-        if not isinstance(subject, Plan):
-            msg = f"{args.subject}: found a scene; --assemble plays a plan"
-            raise LoopsolverError(msg)
-        with ended_by_the_system():
+    if args.assemble and not isinstance(subject, Plan):
+        msg = f"{args.subject}: found a scene; --assemble plays a plan"
+        raise LoopsolverError(msg)
+    with ended_by_the_system():
+        if isinstance(subject, Plan) and args.assemble:
             play(subject)
-        return 0
-    if args.watch:
-        with ended_by_the_system():
+        elif args.watch:
             watch(args.subject, run=args.run, candidate=args.candidate)
-        return 0
-    if path is None:
-        with ended_by_the_system():
+        else:
             show(subject, run=args.run, candidate=args.candidate)
-        return 0
-    screenshot(
+    return 0
+
+
+def _write(args: argparse.Namespace, subject: Scene | Plan) -> None:
+    """Write the picture or the page, and tell where it is."""
+    from loopsolver.plan import Plan
+
+    path, what = args.screenshot, "Picture"
+    write: Callable[..., None]
+    if path is not None:
+        from loopsolver.view.window import screenshot as write
+    else:
+        from loopsolver.page.html_file import write_page as write
+
+        path, what = args.html, "Page"
+    write(
         subject,
         path,
         run=args.run,
         candidate=args.candidate,
-        read=read,
+        read=subject.files if isinstance(subject, Plan) else (args.subject,),
         force=args.force,
     )
-    tell(f"Picture written to {path}.")
-    return 0
+    tell(f"{what} written to {path}.")

@@ -24,7 +24,7 @@ from loopsolver.view.panel import IN_WINDOW
 from loopsolver.view.saves import LOOK_MS
 from loopsolver.view.selection import Subject, ViewSelection
 from loopsolver.view.stage import Stage
-from loopsolver.view.steering import Shown, after_key, after_mark, after_target
+from loopsolver.view.steering import WindowState, after_key, after_mark, after_target
 
 if TYPE_CHECKING:
     from loopsolver.view.follower import Follower
@@ -174,14 +174,14 @@ class Window:
         told = on_yes if is_yes and on_yes is not None else lambda: "left as it is"
         self._with_keeper(lambda _keeper: told())
 
-    def _shown(self) -> Shown:
-        return Shown(
+    def _shown(self) -> WindowState:
+        return WindowState(
             subject=self._stage.subject,
             selection=self._stage.selection,
             towards_eye=self._stage.eye.towards_eye,
         )
 
-    def _steer(self, shown: Shown) -> None:
+    def _steer(self, shown: WindowState) -> None:
         """Show what a key or a click has made of what was shown."""
         stage, before = self._stage, self._stage.selection
         stage.message = shown.message

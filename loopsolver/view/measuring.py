@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pyvista as pv
@@ -48,6 +48,10 @@ if TYPE_CHECKING:
     from loopsolver.view.selection import ViewSelection
 
 
+SEEN_ROUND: Final = 1.25
+"""Radius of a ball that is to be seen round a tube, in radii of the tube."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClickedMark:
     """What was clicked to measure from or to.
@@ -59,15 +63,18 @@ class ClickedMark:
         The place; of an axis the one nearest to the click [mm].
     along : Point or None
         Of an axis its direction, unit length; None of a place.
+    within : float
+        Radius of the tube within which it lies: it is drawn so large that it is seen [mm].
     """
 
     name: str
     at: Point
     along: Point | None = None
+    within: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class MeasuredSpan:
     """From where to where is measured [mm]."""
 
     start: Point
@@ -84,7 +91,7 @@ class Span:
         return math.dist(self.start, self.end)
 
 
-def span(first: ClickedMark, second: ClickedMark) -> Span:
+def span(first: ClickedMark, second: ClickedMark) -> MeasuredSpan:
     """Return the least span between two marks, axes going on for ever.
 
     Between axes that are parallel it starts where the first was clicked.
@@ -98,19 +105,19 @@ def span(first: ClickedMark, second: ClickedMark) -> Span:
     p, q = np.asarray(first.at), np.asarray(second.at)
     w = q - p
     if first.along is None and second.along is None:
-        return Span(start=first.at, end=second.at)
+        return MeasuredSpan(start=first.at, end=second.at)
     if first.along is None or second.along is None:
         u = np.asarray(first.along or second.along)
         if second.along is None:
-            return Span(start=point(p + (w @ u) * u), end=second.at)
-        return Span(start=first.at, end=point(q - (w @ u) * u))
+            return MeasuredSpan(start=point(p + (w @ u) * u), end=second.at)
+        return MeasuredSpan(start=first.at, end=point(q - (w @ u) * u))
     u, v = np.asarray(first.along), np.asarray(second.along)
     c = float(u @ v)
     rest = float(np.sum(np.cross(u, v) ** 2))
     if rest < PARALLEL_SINE:
-        return Span(start=first.at, end=point(q - (w @ v) * v))
+        return MeasuredSpan(start=first.at, end=point(q - (w @ v) * v))
     s, t = (w @ u - c * (w @ v)) / rest, (c * (w @ u) - w @ v) / rest
-    return Span(start=point(p + s * u), end=point(q + t * v))
+    return MeasuredSpan(start=point(p + s * u), end=point(q + t * v))
 
 
 def with_mark(selection: ViewSelection, mark: ClickedMark) -> ViewSelection:
@@ -172,12 +179,10 @@ def _on_tube(
         if isinstance(piece, Straight) and piece_length(piece) > TOUCH:
             along = unit(difference(piece.end, piece.start))
             told = f"axis of straight {number} of {name}"
-            yield met, ClickedMark(name=told, at=at, along=along)
+            yield met, ClickedMark(name=told, at=at, along=along, within=radius)
         else:
-            yield (
-                met,
-                ClickedMark(name=f"centre line of bend {number} of {name}", at=at),
-            )
+            told = f"centre line of bend {number} of {name}"
+            yield met, ClickedMark(name=told, at=at, within=radius)
 
 
 def _far_walls(sight: Sight, scene: Scene) -> list[tuple[str, Solid]]:
@@ -246,11 +251,16 @@ def measure_drawings(
     if not marks:
         return ()
     solid = Look(colour=palette.MEASURE)
-    if len(marks) == 1:
-        dot_there = ball(marks[0].at, radius=size / 2.0)
-        return (StyledMesh(mesh=dot_there, look=solid),)
-    of = span(*marks)
-    balls = merged([ball(at, radius=size / 2.0) for at in (of.start, of.end)])
+    of = span(*marks) if len(marks) == 2 else None
+    places = [marks[0].at] if of is None else [of.start, of.end]
+    balls = merged(
+        [
+            ball(at, radius=max(size / 2.0, SEEN_ROUND * mark.within))
+            for at, mark in zip(places, marks, strict=True)
+        ]
+    )
+    if of is None:
+        return (StyledMesh(mesh=balls, look=solid),)
     straight = Look(kind="lines", colour=palette.MEASURE, line_width=3.0)
     thin = Look(kind="lines", colour=palette.MEASURE, line_width=1.4)
     stops = _stops(of)
@@ -267,7 +277,7 @@ def lines(*stops: Point) -> pv.PolyData:
     return separate_lines(places[:-1], places[1:])
 
 
-def _stops(of: Span) -> list[Point]:
+def _stops(of: MeasuredSpan) -> list[Point]:
     """Return the ends of the ways along x, then y, then z."""
     here = np.array(of.start)
     stops = [of.start]
@@ -280,9 +290,14 @@ def _stops(of: Span) -> list[Point]:
 def measure_names(
     marks: Sequence[ClickedMark], *, lengths: Lengths
 ) -> tuple[WantedLabel, ...]:
-    """Return the distance in figures, straight and along each axis, as labels."""
+    """Return the distance in figures, straight and along each axis, as labels.
+
+    Of a first mark its name: what is clicked may lie within something that hides it.
+    """
     if len(marks) < 2:
-        return ()
+        return tuple(
+            WantedLabel(text=mark.name, kind="measure", at=mark.at) for mark in marks
+        )
     of = span(*marks)
     ways = [(of.start, of.end), *pairwise(_stops(of))]
     lone = sum(abs(part) > lengths.visible for part in of.way) < 2

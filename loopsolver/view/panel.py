@@ -35,7 +35,7 @@ SMALLEST_LETTERS: Final = 10.0
 LINE_PITCH: Final = 1.36
 """Height of a row as a share of the letters' size."""
 
-MARGIN: Final = 1.2
+PANEL_MARGIN: Final = 1.2
 """Space round the words as a share of the letters' size."""
 
 _STYLES: Final[dict[Style, tuple[Colour, Weight]]] = {
@@ -80,7 +80,7 @@ class PageLayout:
     @property
     def margin(self) -> float:
         """Space round the words."""
-        return self.letters * MARGIN
+        return self.letters * PANEL_MARGIN
 
     @property
     def panel_rows(self) -> float:
@@ -142,7 +142,7 @@ def page_layout(
 
     def laid(letters: int) -> PageLayout:
         columns = furniture.columns
-        panel = columns * letter_width(letters) + 2 * MARGIN * letters
+        panel = columns * letter_width(letters) + 2 * PANEL_MARGIN * letters
         return PageLayout(
             width=width,
             height=height,

@@ -26,7 +26,7 @@ from loopsolver.view.selection import (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
+class WindowState:
     """What a window shows, and what it says of what was done last.
 
     Attributes
@@ -43,22 +43,22 @@ class Shown:
     towards_eye: Point
     message: str = ""
 
-    def having(self, now: ViewSelection, message: str = "") -> Shown:
+    def having(self, now: ViewSelection, message: str = "") -> WindowState:
         """Return the same with another selection and what is said of it."""
         return replace(self, selection=now, message=message)
 
 
-Steered = Callable[[Shown], Shown]
+Steered = Callable[[WindowState], WindowState]
 """What a key does."""
 
 
-def after_key(shown: Shown, symbol: str) -> Shown | None:
+def after_key(shown: WindowState, symbol: str) -> WindowState | None:
     """Return what is shown after a key; None for one that does not change what is shown."""
     steered = _STEERED.get(symbol)
     return None if steered is None else steered(shown)
 
 
-def after_target(shown: Shown, target: Target) -> Shown:
+def after_target(shown: WindowState, target: Target) -> WindowState:
     """Return what is shown after a click on a tube, or on a row of the panel."""
     subject, now = shown.subject, shown.selection
     if isinstance(target, ToRun):
@@ -66,47 +66,47 @@ def after_target(shown: Shown, target: Target) -> Shown:
     return shown.having(with_candidate(subject, now, target.rank))
 
 
-def after_mark(shown: Shown, mark: ClickedMark | None) -> Shown:
+def after_mark(shown: WindowState, mark: ClickedMark | None) -> WindowState:
     """Return what is shown after a click to measure."""
     if mark is None:
         return shown.having(shown.selection, "nothing there to measure from")
     return shown.having(with_mark(shown.selection, mark))
 
 
-def _run(shown: Shown, *, by: int) -> Shown:
+def _run(shown: WindowState, *, by: int) -> WindowState:
     return shown.having(selection.step_run(shown.subject, shown.selection, by=by))
 
 
-def _candidate(shown: Shown, *, by: int) -> Shown:
+def _candidate(shown: WindowState, *, by: int) -> WindowState:
     return shown.having(selection.step_candidate(shown.subject, shown.selection, by=by))
 
 
-def _layer(shown: Shown, *, layer: Hideable) -> Shown:
+def _layer(shown: WindowState, *, layer: Hideable) -> WindowState:
     now = toggle(shown.selection, layer)
     done = "hidden" if layer in now.hidden else "shown"
     return shown.having(now, f"{layer} {done}")
 
 
-def _help(shown: Shown) -> Shown:
+def _help(shown: WindowState) -> WindowState:
     now = shown.selection
     return shown.having(replace(now, is_helping=not now.is_helping))
 
 
-def _bend(shown: Shown) -> Shown:
+def _bend(shown: WindowState) -> WindowState:
     candidate = shown_candidate(shown.subject, shown.selection)
     if candidate is None:
         return shown.having(shown.selection, "there is no tube to bend")
     return shown.having(step_bend(shown.selection, candidate.bends))
 
 
-def _beside(shown: Shown) -> Shown:
+def _beside(shown: WindowState) -> WindowState:
     now = selection.step_beside(shown.subject, shown.selection)
     if now == shown.selection:
         return shown.having(now, "there is no second candidate")
     return shown.having(now)
 
 
-def _measure(shown: Shown) -> Shown:
+def _measure(shown: WindowState) -> WindowState:
     now = shown.selection
     if now.marks is not None:
         return shown.having(replace(now, marks=None), "measuring ended")
@@ -114,7 +114,7 @@ def _measure(shown: Shown) -> Shown:
     return shown.having(begun, "click two places or axes")
 
 
-def _plane(shown: Shown) -> Shown:
+def _plane(shown: WindowState) -> WindowState:
     now, scene = shown.selection, scene_of(shown.subject)
     inside = room(scene, beyond=PICTURED)
     plane = section_plane.next_plane(
@@ -124,7 +124,7 @@ def _plane(shown: Shown) -> Shown:
     return shown.having(replace(now, plane=plane), told)
 
 
-def _move_plane(shown: Shown, *, by: float) -> Shown:
+def _move_plane(shown: WindowState, *, by: float) -> WindowState:
     now, scene = shown.selection, scene_of(shown.subject)
     if now.plane is None:
         return shown.having(now, "no section plane: x cuts the build open")

@@ -30,8 +30,9 @@ from loopsolver.scene.model import Scene
 from loopsolver.scene.reader import load_scene
 from tests.builders import scenes
 from tests.commands import SCENES
-from tests.full import few_or_all
+from tests.full import few_or_all, only_in_full
 from tests.interleaved import Measured, forget, in_turn
+from tests.published.grid_scenes import cells_and_bends, read, scene_of
 from tests.unit.routing.known_loops import random_loop
 
 pytestmark = pytest.mark.bench
@@ -58,6 +59,9 @@ LOADS = few_or_all(
     (
         TIGHT,
         Load(runs=6, bodies=40, side=300.0, stretch=0.3, most=20.0),
+        # Eight runs: wanted 1.5 times; kept where their best tubes are hardly entangled.
+        Load(runs=8, bodies=24, side=190.0, stretch=0.5, most=12.0),
+        Load(runs=8, bodies=24, side=250.0, stretch=0.35, most=4.0),
         Load(runs=10, bodies=60, side=240.0, stretch=0.4, most=30.0),
         Load(runs=10, bodies=60, side=330.0, stretch=0.3, most=30.0),
     ),
@@ -240,3 +244,17 @@ def of_processes() -> float:
     """The processor time of processes that this one started and that ended [s]."""
     used = resource.getrusage(resource.RUSAGE_CHILDREN)
     return used.ru_utime + used.ru_stime
+
+
+@only_in_full
+@pytest.mark.parametrize("name", ["Q7", "Q13", "Q24"])
+def test_published_grids_of_many_nets(name: str) -> None:
+    """Wanted on a quiet core: 60 s each; printed only."""
+    scene = scene_of(read(name))
+    forget()
+    begun = time.process_time()
+    loop = solve_loop(scene, scene.runs, key=cells_and_bends, seconds=NO_LIMIT)
+    taken = time.process_time() - begun
+    laid = sum(run.chosen is not None for run in loop.runs)
+    sys.stdout.write(f"\n{name}: {taken:.0f} s, {laid} nets, total {loop.total}\n")
+    assert laid == len(scene.runs)

@@ -154,6 +154,7 @@ def opened(
     size=PORTRAIT,
     look="light",
     touch=True,
+    motion="reduce",
     before="",
     at="",
 ) -> Iterator[Shown]:
@@ -162,7 +163,7 @@ def opened(
         viewport={"width": size[0], "height": size[1]},
         has_touch=touch,
         color_scheme=look,
-        reduced_motion="reduce",
+        reduced_motion=motion,
         offline=True,
     )
     page = context.new_page()
@@ -348,6 +349,23 @@ def test_the_work_goes_step_by_step_with_the_tube_turning(browser, demo) -> None
             "one => parseFloat(getComputedStyle(one).fontSize)"
         )
         assert size >= 24
+
+
+def test_a_bend_is_played_from_turning_to_bent(browser, demo) -> None:
+    at = "run=2&rank=1&tab=bench&step=6"
+    with opened(browser, demo, size=SMALL, motion="no-preference", at=at) as shown:
+        clock, slider = shown.page.clock, shown.page.locator("input[type=range]")
+        clock.install(time=0)
+        clock.pause_at(3_600_000)
+        shown.tap("Play", ".motion")
+        assert float(slider.input_value()) == 0
+        assert "turn the tube 90° clockwise" in shown.places()
+        clock.fast_forward(3000)
+        # Four seconds in all: half of them for the turn, half for the bend.
+        assert float(slider.input_value()) == pytest.approx(750, abs=10)
+        assert "turn the tube 90° clockwise" not in shown.places()
+        clock.fast_forward(3000)
+        assert float(slider.input_value()) == 1000
 
 
 def test_hostile_names_stay_text(browser, tmp_path) -> None:

@@ -1,4 +1,7 @@
-"""The real window on a real X display, driven by real keys and the mouse."""
+"""The real window on a real X display, driven by real keys and the mouse.
+
+One window is opened in every run by `test_window_tools`.
+"""
 
 from __future__ import annotations
 
@@ -54,16 +57,6 @@ def window(display, tmp_path):
         if seen.process.poll() is None:
             seen.process.kill()
         seen.process.communicate()
-
-
-def test_a_key_shows_the_next_candidate_and_q_closes(window):
-    seen = window(demo_build.plan())
-    first = seen.when(is_panel)
-    second = seen.changed(first, "Right")
-    assert (bend_pixels(second) ^ bend_pixels(first)).sum() > 400
-    assert not np.array_equal(words_of(second), words_of(first))
-    seen.key("q")
-    assert seen.closed() == (0, "")
 
 
 @only_in_full

@@ -104,7 +104,7 @@ def until(what) -> None:
 
 
 def test_a_candidate_is_clicked_kept_solved_round_and_written(window):
-    """The whole way: a row, Enter, the search in its own process, w, and the file."""
+    """The whole way: a key, a row, Enter, the search in its process, w, and the file."""
     seen, path = window
     before = Plan.read(path)
     last = len(before.runs[0].candidates)
@@ -140,14 +140,14 @@ def test_putting_together_plays_by_itself_until_a_key_and_goes_on_with_g(
     seen = opened(routed[1], "--assemble", display=display)
     end = time.monotonic() + PATIENCE
     shots: list[np.ndarray] = []
-    while len(shots) < 3 and time.monotonic() < end:  # nobody touches a key
+    while len(shots) < 2 and time.monotonic() < end:  # nobody touches a key
         now = seen.grab()
         if is_panel(now) and not any(np.array_equal(now, one) for one in shots):
             shots.append(now)
-    assert len(shots) == 3
+        time.sleep(0.2)
+    assert len(shots) == 2
     stopped = seen.changed(seen.grab(), "h")
-    shown = seen.changed(stopped, "h")
-    seen.changed(shown, "g")
+    seen.changed(stopped, "g")
     seen.key("q")
     assert seen.closed() == (0, "")
 
@@ -184,6 +184,11 @@ def check_furniture(pixels, size):
     assert legend.sum() > 20
 
 
+def measured(pixels):
+    """What of the build is in the colour of what is measured."""
+    return close_to(build_part(pixels), palette.MEASURE, by=40)
+
+
 def is_alike(pixels, other):
     """Whether the build looks the same, but for the smoothing of its edges."""
     same = np.abs(build_part(pixels) - build_part(other)).max(axis=2) < 30
@@ -217,23 +222,22 @@ def test_every_tool_works_at_every_size_on_every_demonstration(
             check_furniture(before, seen.size)
 
         before = seen.changed(before, "m")
-        for share in (0.35, 0.65):
-            wide, last = panel_width(before), before
+        for share, most in ((0.35, 3), (0.65, 40)):  # a ball, then a line as well
+            wide = panel_width(before)
             seen.click(wide + round((seen.size[0] - wide) * share), seen.size[1] // 2)
-            before = seen.when(lambda now, last=last: not np.array_equal(now, last))
-        assert close_to(build_part(before), palette.MEASURE, by=40).sum() > 40
+            before = seen.when(lambda now, most=most: measured(now).sum() > most)
         check_furniture(before, seen.size)
         before = seen.changed(before, "m")
 
         # A click on a pale tube makes it the one on show, in its strong colours.
         x, y = middle_of(other_tube_pixels(before), panel_width(before))
+
+        def strength(pixels):
+            return np.ptp(pixels[y - 2 : y + 3, x - 2 : x + 3].mean(axis=(0, 1)))
+
+        pale = strength(before)
         seen.click(x, y)
-        clicked = seen.when(lambda now: not np.array_equal(now, before))
-        strong, pale = (
-            np.ptp(one[y - 2 : y + 3, x - 2 : x + 3].mean(axis=(0, 1)))
-            for one in (clicked, before)
-        )
-        assert strong > pale + 40
+        clicked = seen.when(lambda now: strength(now) > pale + 40)
         check_furniture(clicked, seen.size)
         seen.changed(clicked, "h")
         seen.key("q")

@@ -1,5 +1,14 @@
 // Names on the picture: as text beside their places, the most needed first, none on another.
 
+/** On its spot, above it, below it, beside it: in widths and heights of the label. */
+const LABEL_PLACES = [
+  [0, 0],
+  [0, -1],
+  [0, 1],
+  [0.6, 0],
+  [-0.6, 0],
+];
+
 class Labels {
   constructor(layer) {
     this.layer = layer;
@@ -18,32 +27,7 @@ class Labels {
     this.layer.replaceChildren(...labels);
     const taken = [];
     labels.forEach((label, n) => {
-      const [width, height] = [label.offsetWidth, label.offsetHeight];
-      const [x, y] = spots[n];
-      // On its place, else beside or above it.
-      const tries = [
-        [0, 0],
-        [0, -1],
-        [0, 1],
-        [0.6, 0],
-        [-0.6, 0],
-      ].map(([aside, down]) => {
-        const [left, top] = [x - width / 2 + aside * width, y - height / 2 + down * height];
-        return { left, top, right: left + width, bottom: top + height };
-      });
-      const isFree = (box) =>
-        box.left >= 0 &&
-        box.top >= 0 &&
-        box.right <= size[0] &&
-        box.bottom <= size[1] &&
-        taken.every(
-          (other) =>
-            box.right < other.left ||
-            other.right < box.left ||
-            box.bottom < other.top ||
-            other.bottom < box.top,
-        );
-      const box = tries.find(isFree);
+      const box = this.boxFor(label, spots[n], taken);
       if (!box) {
         label.remove();
         return;
@@ -51,5 +35,24 @@ class Labels {
       taken.push(box);
       label.style.transform = `translate(${box.left.toFixed(1)}px, ${box.top.toFixed(1)}px)`;
     });
+  }
+
+  /** Where a label goes that is at home at a spot: nowhere if all places are taken. */
+  boxFor(label, [x, y], taken) {
+    const { clientWidth, clientHeight } = this.layer;
+    if (!(x >= 0 && y >= 0 && x <= clientWidth && y <= clientHeight)) return undefined;
+    const [width, height] = [label.offsetWidth, label.offsetHeight];
+    const inside = (start, length, room) => Math.max(0, Math.min(start, room - length));
+    const boxes = LABEL_PLACES.map(([aside, down]) => {
+      const left = inside(x + (aside - 0.5) * width, width, clientWidth);
+      const top = inside(y + (down - 0.5) * height, height, clientHeight);
+      return { left, top, right: left + width, bottom: top + height };
+    });
+    const isApart = (one, other) =>
+      one.right < other.left ||
+      other.right < one.left ||
+      one.bottom < other.top ||
+      other.bottom < one.top;
+    return boxes.find((box) => taken.every((other) => isApart(box, other)));
   }
 }

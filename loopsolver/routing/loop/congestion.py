@@ -65,7 +65,7 @@ BALLS_WIDER: Final = 0.2
 """Bends are priced by balls so far apart that these are wider by so much [mm]."""
 
 
-Ends = tuple[EndChoice, ...]
+WaysOut = tuple[EndChoice, ...]
 """All ways in which a tube may leave at one end."""
 
 
@@ -93,7 +93,8 @@ def negotiated(
     after : int
         How many rounds there were before.
     """
-    negotiation = Negotiation(routed, runs, best, control=control)
+    held = [run for run in runs if routed.is_open(run)]
+    negotiation = Negotiation(routed, held, best, control=control)
     effort = control.effort.congestion
     number = bettered = 0
     while (
@@ -118,8 +119,8 @@ class _Bidder:
     """A run that may be laid on the lattice: its ends, and the lattice round it."""
 
     run: int
-    starts: Ends
-    goals: Ends
+    starts: WaysOut
+    goals: WaysOut
     field: Field
 
     @property
@@ -194,10 +195,8 @@ class Negotiation:
                 self._bidder(run, *one, others) for run, one in wanting.items()
             )
 
-    def _wanting(self, run: int) -> tuple[RouteProblem, Ends, Ends] | None:
+    def _wanting(self, run: int) -> tuple[RouteProblem, WaysOut, WaysOut] | None:
         """Return a run as a problem with its ends, if it may lie on the lattice."""
-        if not self.routed.is_open(run):
-            return None
         scene, request = self.router.scene, self.router.runs[run]
         pairs = port_pairs(scene, request)
         starts, goals = (
@@ -235,8 +234,8 @@ class Negotiation:
         self,
         run: int,
         problem: RouteProblem,
-        starts: Ends,
-        goals: Ends,
+        starts: WaysOut,
+        goals: WaysOut,
         laid: Sequence[Obstacle],
     ) -> _Bidder:
         """Return a run on the lattice. Its own fittings are for the check to heed."""

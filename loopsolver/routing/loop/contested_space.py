@@ -115,9 +115,7 @@ def _laid_out(
     return _levels(levels, spread, least=max(share, _SPREAD) * apart)
 
 
-def _beside(
-    values: Sequence[float], apart: float, *, most: int
-) -> Iterator[float]:
+def _beside(values: Sequence[float], apart: float, *, most: int) -> Iterator[float]:
     """Yield levels once, twice, ... up to `most` times so far apart from given ones."""
     for times in range(1, most + 1):
         for value in values:

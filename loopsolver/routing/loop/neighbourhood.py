@@ -1,12 +1,12 @@
 """Large neighbourhood search: runs that are in each other's way look for other routes.
 
-No search prices the room that others take. Instead runs are laid beside chosen others
-as hard obstacles, in several orders; all that is found stays in the pool, and the
-programme picks across rounds. Four kinds of round take turns. In one, a run that has
-not its best route takes a better one, and those it gets in the way of are laid anew beside
-it. In one, levels of good routes are moved to where they may clear those of others. In
-one, runs are laid one after the other in some order. In one, the whole choice with the
-fewest clashes is taken, and those that clash are laid anew.
+Where the first choice leaves runs out, space has its price first (`congestion`). Then
+runs are laid beside chosen others as hard obstacles, in several orders; all that is found
+stays in the pool, and the programme picks across rounds. Four kinds of round take turns.
+In one, a run that has not its best route takes a better one, and those it gets in the way
+of are laid anew beside it. In one, levels of good routes are moved to where they may clear
+those of others. In one, runs are laid one after the other in some order. In one, the whole
+choice with the fewest clashes is taken, and those that clash are laid anew.
 
 References
 ----------

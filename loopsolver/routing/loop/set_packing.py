@@ -48,7 +48,7 @@ class Selection:
         return (-float(len(self.routes)), *self.total)
 
 
-Choose = Callable[[Sequence[int], Sequence[Pack]], Selection]
+CrossingChoice = Callable[[Sequence[int], Sequence[Pack]], Selection]
 """What chooses among routes as if tubes could cross, but for what packs exclude."""
 
 
@@ -81,7 +81,7 @@ class SetPacking:
         among: Iterable[int],
         *,
         control: Control = UNATTENDED,
-        choose: Choose | None = None,
+        choose: CrossingChoice | None = None,
         alike: Callable[[int], Iterable[int]] = lambda run: (run,),
     ) -> Selection:
         """Return the best choice among routes: the most runs, then the least total.

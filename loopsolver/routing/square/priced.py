@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from itertools import product
+from typing import Final
 
 import numpy as np
 
@@ -20,11 +21,15 @@ from loopsolver.routing.square.polish import Vertices
 from loopsolver.routing.square.sweep import (
     Arrived,
     arm_along,
+    no_region,
     opposite,
     solids_to_clear,
     walks,
 )
 from loopsolver.tolerances import TOUCH
+
+SPARE_BENDS: Final = 1
+"""Offers may have so many bends more than the cheapest could have: some are refused."""
 
 Offer = tuple[float, Callable[[], Vertices]]
 """What a route costs [mm], and what gives its vertices."""
@@ -69,7 +74,7 @@ def _bent_offers(
     best = min((cost for cost, _ in known), default=np.inf)
     most = field.run.problem.max_bends
     for bends, out, home in walks(
-        field, starts, goals, bends=most, stays_apart=lambda _: False
+        field, starts, goals, bends=most, stays_apart=no_region
     ):
         if floor + (bends - SPARE_BENDS) * bend_worth > best:
             return
@@ -79,9 +84,6 @@ def _bent_offers(
                 cost = meeting.legs + bends * bend_worth
                 best = min(best, cost)
                 yield cost, partial(vertices, field, meeting)
-
-
-SPARE_BENDS = 1
 
 
 def _least_meeting(

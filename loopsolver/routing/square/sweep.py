@@ -20,6 +20,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import count
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +43,12 @@ Costs = NDArray[np.float32]
 
 ARMS = tuple(Arm(axis, sign) for axis in range(3) for sign in (1, -1))
 """The six directions of travel."""
+
+APART_UP_TO: Final = 3
+"""Sequences of so many bends each keep their own best; of longer ones there are too many.
+
+Two walks of so many meet in tubes of seven bends, more than any that rules usually allow.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -86,6 +94,11 @@ def is_flat(region: Region) -> bool:
     return any(end - begin == 1 for begin, end in region)
 
 
+def no_region(_: Region) -> bool:
+    """Return that no region stays apart: of all sequences only the least is wanted."""
+    return False
+
+
 def walk(
     field: Field,
     ends: Iterable[TubeEnd],
@@ -94,13 +107,15 @@ def walk(
 ) -> Iterator[tuple[Arrived, ...]]:
     """Yield the arrivals after 0, 1, 2, ... bends, walking out from tube ends.
 
-    Which regions of different sequences of directions stay apart says `stays_apart`.
+    Which regions of different sequences of directions stay apart says `stays_apart`;
+    after more than APART_UP_TO bends none does.
     """
     first = (first_leg(field, end) for end in ends)
     layer = tuple(one for one in first if one is not None)
-    while True:
+    for bends in count(1):
         yield layer
-        turned = turn(field, layer, stays_apart=stays_apart)
+        apart = stays_apart if bends <= APART_UP_TO else no_region
+        turned = turn(field, layer, stays_apart=apart)
         arrived = (fly(field, start) for start in turned)
         layer = tuple(one for one in arrived if one is not None)
 
@@ -120,12 +135,12 @@ def walks(
     out = walk(field, starts, stays_apart=stays_apart)
     home = walk(field, goals, stays_apart=stays_apart)
     outward, homeward = next(out), next(home)
-    for count in range(1, bends + 1):
-        if count > 1 and count % 2:
+    for number in range(1, bends + 1):
+        if number > 1 and number % 2:
             homeward = next(home)
-        elif count > 1:
+        elif number > 1:
             outward = next(out)
-        yield count, outward, homeward
+        yield number, outward, homeward
 
 
 def arm_along(direction: Sequence[float]) -> Arm:

@@ -135,6 +135,11 @@ def ring(outer: Array, inner: Array, ground: FlatSide) -> Surface:
 
     Both run counter-clockwise as the face is seen from outside.
 
+    Raises
+    ------
+    GeometryError
+        If they are not so.
+
     Notes
     -----
     From a corner of the outer one all edges of the inner one are filled that are seen
@@ -146,9 +151,9 @@ def ring(outer: Array, inner: Array, ground: FlatSide) -> Surface:
     steps = np.roll(into, -1, axis=0) - into
     away = out[:, None] - into
     seen = steps[:, 0] * away[..., 1] - steps[:, 1] * away[..., 0] < 0.0
-    at = next(j for j in range(holes) if seen[0, j] and not seen[0, j - 1])
+    at = next((j for j in range(holes) if seen[0, j] and not seen[0, j - 1]), 0)
     corner, last, triangles = 0, at + holes, []
-    while corner < count or at < last:
+    for _ in range(count + holes):
         here, there = outer[corner % count], inner[at % holes]
         if at < last and seen[corner % count, at % holes]:
             at += 1
@@ -156,4 +161,7 @@ def ring(outer: Array, inner: Array, ground: FlatSide) -> Surface:
         else:
             corner += 1
             triangles.append((here, outer[corner % count], there))
+    if corner != count or at != last:
+        msg = f"an outline of {holes} corners does not lie within one of {count}"
+        raise GeometryError(msg)
     return np.array(triangles)

@@ -114,7 +114,7 @@ def sunk(
     ]
     lines = sorted({low[0], high[0], *(x for one in outlines for x, _ in one)})
     frame = [Edge(start=(low[0], y), end=(high[0], y)) for y in (low[1], high[1])]
-    slabs = [_slab(sides, edges, frame) for sides in pairwise(lines)]
+    slabs = list(_slabs(lines, edges, frame))
     corners = _corners_on(lines, slabs)
     triangles = [
         *(one for slab in slabs for one in _filled(slab, corners, depth)),
@@ -129,14 +129,18 @@ def sunk(
     )
 
 
-def _slab(
-    sides: tuple[float, float], edges: Sequence[Edge], frame: Sequence[Edge]
-) -> Slab:
-    """Return what lies between two lines, no corner between them."""
-    left, right = sides
-    across = [one for one in edges if one.start[0] <= left and one.end[0] >= right]
-    across.sort(key=lambda one: one.height(left) + one.height(right))
-    return Slab(sides=sides, borders=(frame[0], *across, frame[1]))
+def _slabs(
+    lines: Sequence[float], edges: Sequence[Edge], frame: Sequence[Edge]
+) -> Iterator[Slab]:
+    """Yield what lies between one line and the next, from the left."""
+    to_come = sorted(edges, key=lambda one: one.start, reverse=True)
+    across: list[Edge] = []
+    for left, right in pairwise(lines):
+        across = [one for one in across if one.end[0] > left]
+        while to_come and to_come[-1].start[0] <= left:
+            across.append(to_come.pop())
+        across.sort(key=lambda one: one.height(left) + one.height(right))
+        yield Slab(sides=(left, right), borders=(frame[0], *across, frame[1]))
 
 
 def _corners_on(

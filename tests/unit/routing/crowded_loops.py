@@ -37,8 +37,8 @@ def gate_loop(seed: int, *, runs: int) -> tuple[Scene, tuple[Known, ...]]:
     rows = ROW * np.arange(1, runs + 1)
     level = rows[-1] + LEAST_LEG + rng.uniform(0.0, 20.0)
     height = level + 3.0 * TO_WALL
-    columns = rng.uniform(0.45, 0.55) * WIDE
-    columns = columns + APART * (np.arange(runs) - (runs - 1) / 2.0)
+    middle = rng.uniform(0.45, 0.55) * WIDE
+    columns = middle + APART * (np.arange(runs) - (runs - 1) / 2.0)
     slots = rng.permutation(columns)
     aside = rng.choice([-1.0, 1.0], (2, runs)) * rng.uniform(0.0, 15.0, (2, runs))
     aside += np.sign(aside) * LEAST_LEG
@@ -54,8 +54,12 @@ def gate_loop(seed: int, *, runs: int) -> tuple[Scene, tuple[Known, ...]]:
     parts = [
         scenes.part(
             f"{side} {number}",
-            scenes.box(f"{side} {number}", (x, y - 9.0, z - 9.0), (x + PLATE, y + 9.0, z + 9.0)),
-            scenes.port(f"{side} {number}.port", (face, y, z), way, fittings=(FITTING,)),
+            scenes.box(
+                f"{side} {number}", (x, y - 9.0, z - 9.0), (x + PLATE, y + 9.0, z + 9.0)
+            ),
+            scenes.port(
+                f"{side} {number}.port", (face, y, z), way, fittings=(FITTING,)
+            ),
         )
         for side, x, face, way, places in (
             ("left", 0.0, PLATE, "+x", ports[0]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -14,6 +15,7 @@ from loopsolver.view import captions, figures, keys, lists, panel_lines
 from loopsolver.view.figures import NearTube
 from loopsolver.view.panel_lines import COLUMNS, PanelLine, Section
 from loopsolver.view.selection import ViewSelection, first_selection, toggle
+from tests.commands import ROOT
 
 ORIGIN = (0.0, 0.0, 0.0)
 
@@ -355,6 +357,14 @@ def test_every_key_is_in_the_help_and_no_key_does_two_things(plan):
     assert max(len(row) for row in text.splitlines()) <= COLUMNS
     helping = replace(first_selection(plan, run=None, candidate=None), is_helping=True)
     assert "keys" in words(captions.sections(plan, helping, near=None))
+
+
+def test_every_key_stands_in_the_table_of_readme():
+    """But for those that every window has: help and closing."""
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    table = text.split("| key | does |", 1)[1].split("\n\n", 1)[0]
+    shown = set(re.findall(r"`([^`]+)`", table.replace("`route --keep`", "")))
+    assert shown == {key.shown for key in keys.KEYS} - {"h", "q"}
 
 
 def test_picture_is_named_after_scene_run_and_candidate(plan, build):

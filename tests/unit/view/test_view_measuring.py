@@ -234,4 +234,18 @@ def test_numbers_stand_at_the_line_and_at_each_way_that_is_one() -> None:
     ]
     level = replace(THERE, at=(10.0, 25.0, 30.0))
     assert told(HERE, level) == [("5.0 mm", (10.0, 22.5, 30.0))]
-    assert told(HERE) == []
+    # What was clicked first may lie within a fitting: its name tells that it is taken.
+    assert told(HERE) == [("here", HERE.at)]
+    assert told() == []
+
+
+def test_what_lies_within_a_tube_is_marked_round_it() -> None:
+    """A ball of 5 mm where nothing hides it; one a quarter wider than the tube there."""
+    inside = replace(ALONG_X, within=7.0)
+    (alone,) = measuring.measure_drawings((HERE,), size=5.0)
+    assert np.ptp(np.array(alone.mesh.points)[:, 2]) == pytest.approx(5.0, abs=1e-3)
+    (round_it,) = measuring.measure_drawings((inside,), size=5.0)
+    assert np.ptp(np.array(round_it.mesh.points)[:, 2]) == pytest.approx(17.5, abs=1e-3)
+    _, line, ways = measuring.measure_drawings((inside, HERE), size=5.0)
+    assert line.mesh.n_points == 2
+    assert ways.mesh.n_points == 6

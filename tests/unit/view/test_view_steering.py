@@ -10,22 +10,22 @@ from loopsolver.plan.model import AS_BUILT
 from loopsolver.view.measuring import ClickedMark
 from loopsolver.view.panel_lines import ToCandidate, ToRun
 from loopsolver.view.selection import first_selection, step_beside
-from loopsolver.view.steering import Shown, after_key, after_mark, after_target
+from loopsolver.view.steering import WindowState, after_key, after_mark, after_target
 from tests.builders import demo_build
 
 PLAN = demo_build.plan()
 
 
-def shown(subject=PLAN, run="pump to card", **changes) -> Shown:
+def shown(subject=PLAN, run="pump to card", **changes) -> WindowState:
     selection = first_selection(subject, run=run, candidate=None)
-    return Shown(
+    return WindowState(
         subject=subject,
         selection=replace(selection, **changes),
         towards_eye=(0.6, -0.6, 0.5),
     )
 
 
-def pressed(now: Shown, *keys: str) -> Shown:
+def pressed(now: WindowState, *keys: str) -> WindowState:
     for key in keys:
         then = after_key(now, key)
         assert then is not None, key
@@ -144,7 +144,7 @@ def test_a_scene_has_no_tubes_but_all_that_does_not_hang_on_them() -> None:
     assert pressed(now, "x").selection.plane is not None
     assert after_target(now, ToRun(place=2)).selection.run == 2
     empty = replace(scene, runs=())
-    nothing = Shown(
+    nothing = WindowState(
         subject=empty,
         selection=first_selection(empty, run=None, candidate=None),
         towards_eye=(0.0, 0.0, 1.0),

@@ -137,6 +137,23 @@ def test_everything_stands_within_the_page() -> None:
             assert -0.5 <= y <= drawing.high[1] + 0.5
 
 
+def test_what_lies_beyond_a_view_is_not_drawn() -> None:
+    """A short tube in a large case: its views are so near that parts lie outside."""
+    short = ((60.0, 60.0, 68.0), (60.0, 60.0, 130.0), (110.0, 60.0, 130.0))
+    entities = drawn(plan_of(short, short))
+    places = np.concatenate(
+        [
+            one.points
+            for one in entities
+            if isinstance(one, Polygon) and one.layer.name == "bodies"
+        ]
+    )
+    x = places[:, 0] % (_VIEW[0] + 4.0)
+    assert x.min() >= 0.0
+    assert x.max() <= _VIEW[0] + 1e-6
+    assert np.ptp(places[:, 1]) <= _VIEW[1] + 1e-6  # one row of views
+
+
 @pytest.mark.parametrize(
     ("outline", "area"),
     [

@@ -14,11 +14,13 @@ import reportlab
 import trimesh
 from PIL import Image, ImageDraw, ImageFont
 
+from loopsolver.errors import GeometryError
 from loopsolver.tube.centreline import Centreline
 from loopsolver.workshop.jigs.chamfer_stop import chamfer_stop
 from loopsolver.workshop.jigs.cradle import Cradle, cradle
 from loopsolver.workshop.jigs.former import former_half
 from loopsolver.workshop.jigs.jig_files import stl
+from loopsolver.workshop.jigs.shell import FlatSide, closed_shell, fan, ring
 from loopsolver.workshop.jigs.stand import stand_foot
 from tests.builders.scenes import tube
 from tests.builders.tubes import bent, laid_along_x
@@ -286,6 +288,16 @@ def test_stand_takes_a_board_and_leans_it_back() -> None:
     ]
     assert faces[1] - faces[0] == pytest.approx(3.0 + PLAY, abs=1e-4)
     assert part.extents == pytest.approx((120.0, 38.0, 14.0), abs=1e-6)
+
+
+def test_shell_that_does_not_close_is_refused() -> None:
+    x, y, _ = np.eye(3)
+    side = FlatSide(right=x, up=y)
+    square = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], dtype=float)
+    with pytest.raises(GeometryError, match="does not close"):
+        closed_shell([fan(square)])
+    with pytest.raises(GeometryError, match="does not lie within"):
+        ring(square, square + 5.0 * x, side)
 
 
 def test_the_same_every_time() -> None:

@@ -195,7 +195,7 @@ def test_the_choice_is_the_best_of_its_pools(seed: int, by: str) -> None:
     assert loop.bound <= tuple(part + 1e-3 for part in loop.total)
 
 
-@pytest.mark.parametrize("seed", few_or_all((0,), range(30)))
+@pytest.mark.parametrize("seed", few_or_all((2,), range(30)))
 def test_runs_that_may_end_anywhere_are_laid_as_the_best_of_all_choices(
     seed: int,
 ) -> None:
@@ -212,7 +212,7 @@ def test_two_runs_between_plates_are_laid_as_the_best_of_all_choices(seed: int) 
     assert_best(loop, Choices(scene, loop, "bends"), [runs])
 
 
-@pytest.mark.parametrize("seed", few_or_all((0,), range(40)))
+@pytest.mark.parametrize("seed", few_or_all((4,), range(40)))
 def test_loops_in_any_order_by_any_port_are_the_best_of_all_choices(seed: int) -> None:
     scene = closed(entangled(seed, runs=3 + seed % 2))
     parts = [part.name for part in scene.components]

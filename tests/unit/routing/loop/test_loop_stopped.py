@@ -29,7 +29,7 @@ from loopsolver.routing.loop import (
 from loopsolver.routing.loop.orders import Orders
 from loopsolver.routing.loop.route_pool import Route, RoutePool, clash_table
 from loopsolver.routing.loop.router import Router
-from loopsolver.routing.loop.set_packing import Selection, SetPacking
+from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
@@ -462,15 +462,8 @@ def test_among_orders_the_best_order_so_far_is_kept(press: Press, seed: int) -> 
     parts = [part.name for part in scene.components]
     whole = solve_any_order(scene, parts, key=BY_BENDS)
     assert whole.ended == "done"
-    # The first order is settled; the stop comes before there is a second one.
-    real = Orders.best
-
-    def best(self: Orders, *among: Any, **options: Any) -> Selection:
-        press.is_pressed |= bool(options.get("besides"))
-        return real(self, *among, **options)
-
-    press.monkeypatch.setattr(Orders, "best", best)
-    control = Control(stopped=lambda: press.is_pressed)
+    # The first order is laid; the stop comes before there is a choice among all of them.
+    control = press.at(Orders, "clear", 1)
     loop = solve_any_order(scene, parts, key=BY_BENDS, control=control)
     assert loop.ended == "stopped"
     assert all(run.chosen for run in loop.runs)
