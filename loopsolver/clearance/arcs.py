@@ -252,7 +252,6 @@ def _sought_case(
     Where the ends of an arc come too near to a mesh, its shadows tell: they end legs. And
     what the upright box round a mesh does not block, the mesh does not.
     """
-    shape = tuple(len(c) for c in nodes)
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
     limit = reach - TOUCH
 
@@ -266,15 +265,13 @@ def _sought_case(
 
     rows = np.arange(len(corners))
     blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
+    for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
+        blocked |= distance(rows, np.full(len(rows), end)) < limit
+    rows = np.flatnonzero(~blocked)
     if isinstance(solid, Mesh):
-        by_box = _square_case(
-            box_round(solid), nodes, arms=arms, radius=radius, reach=reach
-        )
+        whole = box_round(solid)
+        by_box = _square_case(whole, nodes, arms=arms, radius=radius, reach=reach)
         rows = np.flatnonzero(np.asarray(by_box))
-    else:
-        for end in (0.0, math.pi / 2.0):
-            blocked |= distance(rows, np.full(len(rows), end)) < limit
-        rows = np.flatnonzero(~blocked)
     turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
     while len(rows):
         below = _most_below(radius * half, limit=limit, radius=radius)
@@ -286,7 +283,7 @@ def _sought_case(
         half /= 2.0
         rows, turned = np.tile(rows[open_still], 2), turned[open_still]
         turned = np.concatenate([turned - half, turned + half])
-    return blocked.reshape(shape)
+    return blocked.reshape([len(c) for c in nodes])
 
 
 def _from_mesh(mesh: Mesh, points: Array, limit: float) -> Array:

@@ -35,9 +35,12 @@ def forget_meshes() -> None:
         kept.cache_clear()
 
 
-@pytest.mark.parametrize("triangles", few_or_all((30_000,), (30_000, 300_000)))
+@pytest.mark.parametrize(
+    ("triangles", "most"),
+    few_or_all(((30_000, 10.0),), ((30_000, 10.0), (300_000, 5.0))),
+)
 def test_reading_against_the_reading_library(
-    tmp_path: Path, triangles: int, measured: Measured
+    tmp_path: Path, triangles: int, most: float, measured: Measured
 ) -> None:
     """Binary STL, the vertices merged by both; ours knows besides what is inside."""
     path = tmp_path / "ring.stl"
@@ -61,17 +64,21 @@ def test_reading_against_the_reading_library(
         warm=1,
     )
     assert all(ready)
-    measured(f"an STL file of {len(mesh.faces)} triangles", pair, most=5.0)
-    assert pair.ratio <= 5.0
+    measured(f"an STL file of {len(mesh.faces)} triangles", pair, most=most)
+    assert pair.ratio <= most
 
 
 @pytest.mark.parametrize(
-    ("triangles", "runs"), few_or_all(((10_000, 1),), ((10_000, 1), (100_000, 6)))
+    ("triangles", "runs", "most"),
+    few_or_all(((10_000, 1, 16.0),), ((10_000, 1, 16.0), (100_000, 6, 4.0))),
 )
 def test_three_meshes_against_the_same_boxes(
-    tmp_path: Path, triangles: int, runs: int, measured: Measured
+    tmp_path: Path, triangles: int, runs: int, most: float, measured: Measured
 ) -> None:
-    """The demo with six runs, or the first of them; files are read each time."""
+    """The demo with six runs, or the first of them alone, for which meshes are laid out.
+
+    The files are read each time.
+    """
     in_meshes = heron_in_meshes(tmp_path, triangles=triangles)
     lengths = []
 
@@ -94,5 +101,5 @@ def test_three_meshes_against_the_same_boxes(
     for found, wanted in zip(lengths[::2], lengths[1::2], strict=True):
         assert found == pytest.approx(wanted, abs=0.05)
     what = f"{runs} runs of heron, three bodies of {triangles} triangles each"
-    measured(what, pair, most=6.0)
-    assert pair.ratio <= 6.0
+    measured(what, pair, most=most)
+    assert pair.ratio <= most
