@@ -12,9 +12,17 @@ import statistics
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
+from typing import Any, Protocol
 
 Measured = Callable[..., None]
 """Takes what was measured, the `Pair`, and as `most` what it is held to, for the table."""
+
+
+class Remembered(Protocol):
+    """A function that remembers its answers."""
+
+    def cache_clear(self) -> Any: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,13 +70,22 @@ def in_turn(
 
 def forget() -> None:
     """Let what has been searched or measured already be done again."""
+    from loopsolver.routing import solve
+
+    solve.forget()
+    for remembered in _remembered():
+        remembered.cache_clear()
+
+
+@cache
+def _remembered() -> tuple[Remembered, ...]:
+    """Return what remembers what it measured, as it is before a test puts a fault in."""
     from loopsolver.clearance import distance_field
-    from loopsolver.routing import judge, solve, ways_round
+    from loopsolver.routing import judge, ways_round
     from loopsolver.routing.loop import route_pool
     from loopsolver.tube import bend_table, centreline
 
-    solve.forget()
-    for remembered in (
+    return (
         route_pool.gap_to,
         route_pool.are_apart,
         judge.make_judge,
@@ -78,8 +95,7 @@ def forget() -> None:
         centreline.legs,
         distance_field.distance_field,
         distance_field._near,
-    ):
-        remembered.cache_clear()
+    )
 
 
 def seconds_of(work: Callable[[], object]) -> float:

@@ -41,6 +41,7 @@ from loopsolver.tube.centreline import BendArc, Centreline, Straight, pieces
 from tests.builders import texts
 from tests.builders.port_texts import box, port, run, text
 from tests.full import few_or_all
+from tests.interleaved import forget
 from tests.property.laid_tubes import candidate_complaints
 from tests.unit.routing.touching import clipped_distance
 
@@ -290,7 +291,7 @@ def trusting(patch: Patch) -> None:
 def outcome_of(scene: Scene, patch: Patch) -> solve.Outcome:
     """What the search finds; nobody asks here why it finds nothing."""
     patch.setattr(solve, "reason_of", lambda *_, **__: None)
-    solve.forget()  # what was found without this fault
+    forget()  # what was found without this fault
     return solve_run(scene, scene.runs[0])
 
 
