@@ -134,8 +134,6 @@ def least_in_turn(
     best: Array | None = None
     is_proven = True
     for part in parts:
-        if best is not None and not part.any():
-            continue
         found, is_best = (
             (None, False) if control.is_over() else _least(part, held, control)
         )
