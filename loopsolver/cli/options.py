@@ -142,15 +142,18 @@ def length_between(low: float, high: float) -> Callable[[str], float]:
     """Return what reads a length of an option, with its unit [mm]."""
 
     def read(text: str) -> float:
-        from loopsolver.units import LengthError, length_mm
+        from loopsolver.units import MM_PER, LengthError, length_mm
 
         try:
             length = length_mm(text, unit="mm")
         except LengthError as error:
             raise argparse.ArgumentTypeError(str(error)) from error
         if not low <= length <= high:
-            most = " mm or more" if high == math.inf else f" to {high:g} mm"
-            msg = f"found {text!r}; wanted {low:g}{most}"
+            wanted = f"{low:g} or more"
+            if high < math.inf:
+                low_in, high_in = low / MM_PER["in"], high / MM_PER["in"]
+                wanted = f"{low:g} to {high:g} mm ({low_in:.2g} to {high_in:.2g} in)"
+            msg = f"found {text!r}; wanted {wanted}"
             raise argparse.ArgumentTypeError(msg)
         return length
 

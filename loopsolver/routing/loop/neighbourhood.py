@@ -98,27 +98,50 @@ class NeighbourhoodSearch:
         after : int
             How many rounds of other runs there were before.
         """
-        number = improved_at = searched = 0
+        first = self.packing.best(self._among(), control=self.control)
+        if self.control.is_over():
+            return SearchResult(selection=first, ended=self.control.ending or "done")
+        self._tell(after, first)
+        if not self._lacks_runs(first):
+            return self._in_rounds(first, after=after)
+        known = len(self.pool.routes)
+        agreed, count = negotiated(
+            self.routed, self.runs, first, control=self.control, after=after
+        )
+        if not self._lacks_runs(agreed):
+            return self._in_rounds(agreed, after=after, searched=count)
+        # Offers are much alike: where they leave runs out, rounds would try little else.
+        self.routed.set_aside(range(known, len(self.pool.routes)))
+        self._ideals.clear()
+        found = self._in_rounds(first, after=after, searched=count)
+        self.routed.set_aside(())
+        if self.control.is_over():
+            better = min(found.selection, agreed, key=lambda one: one.worth)
+            return replace(found, selection=replace(better, is_proven=False))
+        every = self.packing.best(self._among(), control=self.control)
+        return replace(found, selection=every)
+
+    def _lacks_runs(self, best: Selection) -> bool:
+        """Return whether runs are left out that have a route."""
+        return len(best.routes) < len(self._wanted(best))
+
+    def _in_rounds(
+        self, best: Selection, *, after: int, searched: int = 0
+    ) -> SearchResult:
+        """Return the best selection that rounds find, after others and negotiations."""
+        number = improved_at = 0
         ended: Ended = "done"
         moves = self._moves()
-        best = self.packing.best(self._among(), control=self.control)
-        if self.control.is_over():
-            return SearchResult(selection=best, ended=self.control.ending or "done")
-        self._tell(after, best)
-        if len(best.routes) < len(self._wanted(best)):
-            best, searched = negotiated(
-                self.routed, self.runs, best, control=self.control, after=after
-            )
         while number - improved_at < self.effort.patience and self._is_worth_more(best):
             ended = self.control.ending or "done"
             if ended != "done":
                 break
             number += 1
-            known, begun = len(self.pool.routes), self._all_searches
+            known, begun = len(self._among()), self._all_searches
             for _ in next(moves)(best):
                 if self.control.is_over():
                     break
-            is_grown = len(self.pool.routes) > known
+            is_grown = len(self._among()) > known
             if self.control.is_over():
                 ended = self.control.ending or "done"
                 best = replace(best, is_proven=best.is_proven and not is_grown)
@@ -269,7 +292,7 @@ class NeighbourhoodSearch:
                 key = (route, frozenset(id(other) for other in others))
                 if key not in self._shifted:
                     self._shifted.add(key)
-                    self.pool.add(
+                    self.routed.take_up(
                         self.router.level_shifted(self.pool.routes[route], others)
                     )
                     yield
@@ -334,7 +357,7 @@ class NeighbourhoodSearch:
             if not taken.intersection(ports) and not self.control.is_over():
                 self._in_vain += 1
                 self._all_searches += 1
-                self.pool.add(self.router.beside(run, ports, laid))
+                self.routed.take_up(self.router.beside(run, ports, laid))
         found = self._free(run, placed)
         bound = None if found is None else self.packing.cost(found)
         self._bounds[run].append((beside, bound))

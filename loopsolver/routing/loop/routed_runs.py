@@ -60,6 +60,7 @@ class RoutedRuns:
         self._kept: dict[int, int] = {}
         self._laid: dict[tuple[PortPair, RouteSearch], tuple[Route, ...]] = {}
         self._briefly: set[tuple[int, PortPair]] = set()
+        self._aside: set[int] = set()
         pairs = [port_pairs(scene, run) for run in runs]
         searches: list[RouteSearch] = [
             soon_found if number in optional or len(each) > 1 else find_candidates
@@ -183,11 +184,21 @@ class RoutedRuns:
         """Return why a run has no route, as far as it is known without a search."""
         return NotExplained() if run in self._alone else NotRouted()
 
+    def set_aside(self, routes: Iterable[int]) -> None:
+        """Leave these routes, and no others, out of what may be chosen."""
+        self._aside = set(routes)
+
+    def take_up(self, routes: Iterable[Route]) -> None:
+        """Take routes in, also where they had been set aside."""
+        found = tuple(routes)
+        self.pool.add(found)
+        self._aside.difference_update(map(self.pool.number_of, found))
+
     def open_routes(self, runs: Collection[int]) -> list[int]:
         """Return the routes of some runs that may be chosen.
 
-        Not those that the stock is too short for, unless one of them is kept or the run
-        has no others.
+        Not those that are set aside, nor those that the stock is too short for, unless
+        one of them is kept or the run has no others.
         """
         tube = self.router.scene.tube
         for route in self.pool.routes[len(self._fits_stock) :]:
@@ -196,7 +207,8 @@ class RoutedRuns:
             number
             for run in sorted(runs)
             for number in self.pool.of_run(run)
-            if (
+            if number not in self._aside
+            and (
                 self._kept[run] == number
                 if run in self._kept
                 else self._fits_stock[number] or run in self._of_any_length
