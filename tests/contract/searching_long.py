@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 import time
 from dataclasses import replace
@@ -28,6 +29,8 @@ def endless(problem: RouteProblem) -> Found:
 
 
 if __name__ == "__main__":
+    # A shell's background work begins with this signal ignored, and so do its children.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     scene = ring(2, parts=2, flow="in and out")
     run = wanted("on", "part 0.out", "part 1.in")
     (problem,) = problems_of(scene, run)
