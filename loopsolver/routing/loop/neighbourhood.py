@@ -115,11 +115,12 @@ class NeighbourhoodSearch:
         self._ideals.clear()
         found = self._in_rounds(first, after=after, searched=count)
         self.routed.set_aside(())
-        if self.control.is_over():
-            better = min(found.selection, agreed, key=lambda one: one.worth)
-            return replace(found, selection=replace(better, is_proven=False))
-        every = self.packing.best(self._among(), control=self.control)
-        return replace(found, selection=every)
+        every = agreed
+        if not self.control.is_over():
+            every = self.packing.best(self._among(), control=self.control)
+        best = min(found.selection, every, key=lambda one: one.worth)
+        is_proven = every.is_proven and not self.control.is_over()
+        return replace(found, selection=replace(best, is_proven=is_proven))
 
     def _lacks_runs(self, best: Selection) -> bool:
         """Return whether runs are left out that have a route."""
