@@ -65,7 +65,7 @@ def test_a_saw_cut_is_nothing_or_more(text: str, mm: float) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("-0.1 mm", "found '-0.1 mm'; wanted 0 mm or more"),
+        ("-0.1 mm", "found '-0.1 mm'; wanted 0 or more"),
         ("wide", "wanted a length"),
     ],
 )
