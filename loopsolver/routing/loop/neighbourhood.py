@@ -112,7 +112,6 @@ class NeighbourhoodSearch:
             return self._in_rounds(agreed, after=after, searched=count)
         # Offers are much alike: where they leave runs out, rounds would try little else.
         self.routed.set_aside(range(known, len(self.pool.routes)))
-        self._ideals.clear()
         found = self._in_rounds(first, after=after, searched=count)
         self.routed.set_aside(())
         every = agreed
@@ -175,11 +174,11 @@ class NeighbourhoodSearch:
         return tuple(sorted({self.pool.routes[route].run for route in routes}))
 
     def _ideal(self) -> Selection:
-        """Return the best selection if tubes could cross; reckoned once a pool."""
-        known = len(self.pool.routes)
-        if self._ideals.get(known) is None:
-            self._ideals = {known: self.packing.regardless(self._among())}
-        return self._ideals[known]
+        """Return the best selection if tubes could cross; reckoned once a choice."""
+        among = self._among()
+        if len(among) not in self._ideals:
+            self._ideals = {len(among): self.packing.regardless(among)}
+        return self._ideals[len(among)]
 
     def _moves(self) -> Iterator[Move]:
         """Yield the moves in turn; the first relay takes the worst off first."""
