@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Final
+
+from loopsolver.report.planning import route_scene
+from loopsolver.scene.reader import load_scene
 
 FOLLOWED: Final = """\
 format = 1
@@ -113,3 +117,12 @@ from = "tank.out"
 to = "block.in"
 """
 """Two tubes between a tank with its pump and a block; x points left, y near, z up."""
+
+
+def routed_files(folder: Path) -> tuple[Path, Path]:
+    """Write the scene and its plan into a folder, and return where they are."""
+    scene = folder / "followed.toml"
+    scene.write_text(FOLLOWED, encoding="utf-8")
+    plan = folder / "followed.plan.json"
+    route_scene(load_scene(scene)).write(plan, scene_path=scene)
+    return scene, plan

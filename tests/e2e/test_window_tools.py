@@ -9,13 +9,11 @@ import numpy as np
 import pytest
 
 from loopsolver.plan import Plan
-from loopsolver.report.planning import route_scene
-from loopsolver.scene.reader import load_scene
 from loopsolver.view import captions, contents, palette
 from loopsolver.view.panel import IN_WINDOW, laid_lines, page_layout
 from loopsolver.view.panel_lines import ToCandidate
 from loopsolver.view.selection import first_selection
-from tests.builders.followed_case import FOLLOWED
+from tests.builders.followed_case import routed_files
 from tests.builders.routed_demo import routed_demo
 from tests.commands import PATIENCE
 from tests.e2e.seen_window import (
@@ -41,12 +39,7 @@ WINDOW = (1440, 900)
 @pytest.fixture(scope="module")
 def routed(tmp_path_factory):
     """A scene of two runs in a file, and its plan in another."""
-    folder = tmp_path_factory.mktemp("routed")
-    scene = folder / "followed.toml"
-    scene.write_text(FOLLOWED, encoding="utf-8")
-    plan = folder / "followed.plan.json"
-    route_scene(load_scene(scene)).write(plan, scene_path=scene)
-    return scene, plan
+    return routed_files(tmp_path_factory.mktemp("routed"))
 
 
 @pytest.fixture

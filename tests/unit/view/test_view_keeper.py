@@ -14,18 +14,13 @@ from loopsolver.scene.reader import load_scene
 from loopsolver.view import keeper as keeper_module
 from loopsolver.view.keeper import Keeper
 from loopsolver.view.selection import first_selection
-from tests.builders.followed_case import FOLLOWED
+from tests.builders.followed_case import FOLLOWED, routed_files
 
 
 @pytest.fixture(scope="module")
 def routed(tmp_path_factory):
     """A scene of two runs in a file, and its plan in another."""
-    folder = tmp_path_factory.mktemp("routed")
-    scene = folder / "followed.toml"
-    scene.write_text(FOLLOWED, encoding="utf-8")
-    plan = folder / "followed.plan.json"
-    route_scene(load_scene(scene)).write(plan, scene_path=scene)
-    return scene, plan
+    return routed_files(tmp_path_factory.mktemp("routed"))
 
 
 @pytest.fixture
