@@ -249,8 +249,8 @@ def _sought_case(
     the least distance is no more than half of that, times part squared, above it. So
     it is with the nearest triangle of a mesh.
 
-    Where the ends of an arc come too near to a mesh, its shadows tell: they end legs. And
-    what the upright box round a mesh does not block, the mesh does not.
+    What the upright box round a solid does not block, the solid does not. Where the ends
+    of an arc come too near to a mesh, its shadows tell: they end legs.
     """
     corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
     limit = reach - TOUCH
@@ -263,15 +263,15 @@ def _sought_case(
             return _from_mesh(solid, points, limit)
         return distance_to(solid, points)
 
-    rows = np.arange(len(corners))
     blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
-    for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
-        blocked |= distance(rows, np.full(len(rows), end)) < limit
-    rows = np.flatnonzero(~blocked)
-    if isinstance(solid, Mesh):
+    rows = np.arange(len(corners))
+    if not isinstance(solid, HalfSpace):
         whole = box_round(solid)
         by_box = _square_case(whole, nodes, arms=arms, radius=radius, reach=reach)
         rows = np.flatnonzero(np.asarray(by_box))
+    for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
+        blocked[rows] |= distance(rows, np.full(len(rows), end)) < limit
+    rows = rows[~blocked[rows]]
     turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
     while len(rows):
         below = _most_below(radius * half, limit=limit, radius=radius)

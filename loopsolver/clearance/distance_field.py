@@ -169,10 +169,13 @@ def _lower_near(values: NDArray[np.float32], grid: _Grid, solid: Solid) -> None:
     if isinstance(solid, HalfSpace):
         parts = [
             n * (x - p)
-            for n, x, p in zip(solid.normal, grid.axes, solid.point, strict=True)
+            for n, x, p in zip(
+                solid.normal, np.ix_(*grid.axes), solid.point, strict=True
+            )
+            if n
         ]
-        height = parts[0][:, None, None] + parts[1][:, None] + parts[2]
-        np.minimum(values, height, out=values, casting="same_kind")
+        height = np.sum(np.broadcast_arrays(*parts), axis=0, dtype=np.float64)
+        np.minimum(values, height.astype(np.float32), out=values)
         return
     window, distance = _near(solid, grid)
     np.minimum(values[window], distance, out=values[window])

@@ -44,6 +44,7 @@ from loopsolver.geometry.solids import (
     HalfSpace,
     Mesh,
     bounds,
+    box_round,
     signed_distance,
 )
 from loopsolver.geometry.vectors import Array, Flags, Indices, point
@@ -91,31 +92,38 @@ class Poles:
         return np.isinf(self.low) & np.isinf(self.high)
 
 
-def _pole_end(end: float, line: Array, behind: Array, *, reach: float) -> float:
-    """Return where a pole ends: at a wall or body that leaves no room for a tube [mm].
+def _pole_ends(
+    boxes: Array, wall: float, halves: Array, is_on: Flags, reach: float
+) -> Array:
+    """Return where poles along one axis end: where there is no room for a tube [mm].
 
     Parameters
     ----------
-    end : float
-        Of its own body.
-    line, behind : array, (n, 2)
-        From where to where other bodies in its line reach, and the walls.
+    boxes : array (n, 2)
+        From where to where the bodies reach along the axis.
+    wall : float
+        Where the nearest wall beyond them lies; infinite where there is none.
+    halves : array (n,)
+        How far each body reaches from its middle.
+    is_on : bool array (n, n)
+        Which other bodies each one's line meets.
     """
-    walled = behind.min(axis=1, initial=np.inf)
-    wall = walled.min(where=np.isfinite(walled), initial=np.inf)
-    if wall - end < 2.0 * reach:
-        return np.inf
-    starts, stops = np.sort(line, axis=1).T
-    closing = starts[(starts < end + 2.0 * reach) & (stops > end)]
-    return max(end, float(closing.max(initial=-np.inf)))
+    starts, stops = boxes.min(axis=1), boxes.max(axis=1)
+    ends = boxes.mean(axis=1) + halves
+    is_closing = (
+        is_on & (starts < ends[:, None] + 2.0 * reach) & (stops > ends[:, None])
+    )
+    furthest = np.where(is_closing, starts, ends[:, None]).max(axis=1, initial=-np.inf)
+    return np.where(wall - ends < 2.0 * reach, np.inf, np.maximum(ends, furthest))
 
 
-def poles_of(obstacles: Sequence[Obstacle], *, reach: float) -> Poles:
+@lru_cache(maxsize=8)
+def poles_of(obstacles: tuple[Obstacle, ...], *, reach: float) -> Poles:
     """Return the poles of what stands in a case.
 
     Parameters
     ----------
-    obstacles : sequence of Obstacle
+    obstacles : tuple of Obstacle
         Half-spaces among them are walls, known where they are square to an axis.
     reach : float
         What a centre line keeps from a body [mm].
@@ -128,34 +136,29 @@ def poles_of(obstacles: Sequence[Obstacle], *, reach: float) -> Poles:
         [bounds(o.solid) for o in obstacles if isinstance(o.solid, HalfSpace)]
     ).reshape(-1, 2, 3)
     middles = boxes.mean(axis=1)
-    names, rows = [], []
-    for (body, (name, solid)), axis in product(enumerate(solids), range(3)):
-        half, middle = _half_along(solid, axis), middles[body]
-        line = boxes[_on_line(boxes, body, axis), :, axis]
-        ends = [
-            sign
-            * _pole_end(
-                sign * middle[axis] + half,
-                sign * line,
-                sign * behind[:, :, axis],
-                reach=reach,
-            )
-            for sign in (-1.0, 1.0)
-        ]
-        if ends[1] - ends[0] > SAME_WAY_ROUND:
-            names.append(name)
-            rows.append((body, axis, *ends))
-    table = np.array(rows).reshape(-1, 4)
-    which = table[:, 0].astype(np.intp)
+    halves = np.array([_halves(solid) for _, solid in solids]).reshape(-1, 3)
+    ends = np.empty((len(solids), 3, 2))
+    for axis, sign in product(range(3), (-1.0, 1.0)):
+        walls_at = (sign * behind[:, :, axis]).min(axis=1, initial=np.inf)
+        wall = walls_at.min(where=np.isfinite(walls_at), initial=np.inf)
+        found = _pole_ends(
+            sign * boxes[:, :, axis],
+            wall,
+            halves[:, axis],
+            _on_lines(boxes, axis),
+            reach,
+        )
+        ends[:, axis, int(sign > 0.0)] = sign * found
+    which, along = np.nonzero(ends[..., 1] - ends[..., 0] > SAME_WAY_ROUND)
     # Of poles in one line none comes to lie on another's half plane.
-    aside = NO_TIE * (1.0 + np.arange(len(table)))[:, None] * [1.0, 2.0**0.5, 3.0**0.5]
+    aside = NO_TIE * (1.0 + np.arange(len(which)))[:, None] * [1.0, 2.0**0.5, 3.0**0.5]
     return Poles(
-        names=tuple(names),
+        names=tuple(solids[body][0] for body in which.tolist()),
         boxes=boxes[which],
-        axis=table[:, 1].astype(np.intp),
+        axis=along,
         middle=middles[which] + aside,
-        low=table[:, 2],
-        high=table[:, 3],
+        low=ends[which, along, 0],
+        high=ends[which, along, 1],
     )
 
 
@@ -171,30 +174,31 @@ def poles_in(scene: Scene) -> Poles:
     return poles_of((*every, *walls(scene)), reach=scene.reach)
 
 
-def _half_along(solid: Box | Cylinder | Mesh, axis: int) -> float:
-    """Return how far a solid reaches from its middle along an axis of the case [mm].
+def _halves(solid: Box | Cylinder | Mesh) -> Array:
+    """Return how far a solid reaches from its middle along the case's axes, (3,) [mm].
 
     A mesh counts as the upright box round it.
     """
     if isinstance(solid, Mesh):
-        return float(np.ptp(bounds(solid)[:, axis]) / 2.0)
-    along = np.abs(np.asarray(solid.frame.axes)[:, axis])
+        return np.asarray(box_round(solid).size) / 2.0
+    within = np.abs(np.asarray(solid.frame.axes))
     if isinstance(solid, Box):
-        half, within = np.asarray(solid.size) / 2.0, along
+        half = np.asarray(solid.size) / 2.0
     else:
         half = np.array([solid.diameter, solid.height]) / 2.0
-        within = np.array([np.hypot(along[0], along[1]), along[2]])
-    met = within > NO_TIE
-    return float((half[met] / within[met]).min())
-
-
-def _on_line(boxes: Array, body: int, axis: int) -> Flags:
-    """Return which other bodies a line along an axis through one's middle meets."""
-    middle = boxes[body].mean(axis=0)
-    meets = (boxes[:, 0] <= middle) & (middle <= boxes[:, 1])
-    found: Flags = np.delete(meets, axis, axis=1).all(axis=1)
-    found[body] = False
+        within = np.stack([np.hypot(within[0], within[1]), within[2]])
+    reached = np.full_like(within, np.inf)
+    np.divide(half[:, None], within, where=within > NO_TIE, out=reached)
+    found: Array = reached.min(axis=0)
     return found
+
+
+def _on_lines(boxes: Array, axis: int) -> Flags:
+    """Return which other bodies each one's line along an axis meets, (n, n)."""
+    middles = boxes.mean(axis=1)[:, None]
+    meets = (boxes[None, :, 0] <= middles) & (middles <= boxes[None, :, 1])
+    found: Flags = np.delete(meets, axis, axis=2).all(axis=2)
+    return found & ~np.eye(len(boxes), dtype=np.bool_)
 
 
 @lru_cache(maxsize=512)
@@ -357,11 +361,11 @@ def _times_crossed(one: Centreline, other: Centreline, poles: Poles) -> Indices:
         is_within = (lowest <= poles.middle) & (poles.middle <= highest)
         is_met = is_within[:, u] & is_within[:, v]
         which = np.flatnonzero(~poles.is_post & (poles.axis == axis) & is_met)
+        if not len(which):
+            continue
         x = corners[None, ..., u] - poles.middle[which, u][:, None, None]
         y = corners[None, ..., v] - poles.middle[which, v][:, None, None]
-        facing = np.roll(x, -1, 1) * np.roll(y, -2, 1) - np.roll(y, -1, 1) * np.roll(
-            x, -2, 1
-        )
+        facing = x[:, [1, 2, 0]] * y[:, [2, 0, 1]] - y[:, [1, 2, 0]] * x[:, [2, 0, 1]]
         turn = (facing > 0.0).all(axis=1).astype(np.intp) - (facing < 0.0).all(axis=1)
         along = corners[None, ..., axis]
         low, high = (each[which, None, None] for each in (poles.low, poles.high))

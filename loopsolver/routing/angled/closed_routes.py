@@ -136,10 +136,11 @@ def _near_enough(
 ) -> tuple[Indices, Indices]:
     """Return the pairs that a straight would join to a tube of so much at most [mm]."""
     (first, out), (last, home) = onward(run, start), onward(run, goal)
-    between = run.problem.straight_between_bends - run.effort.mended_leg
-    lengths = first[:, None] + last + 2.0 * min(between, 0.0)
+    least = run.problem.straight_between_bends - run.effort.mended_leg
+    lengths = first[:, None] + last + 2.0 * min(least, 0.0)
     i, j = np.nonzero(lengths <= most)
-    near = np.linalg.norm(out[i] - home[j], axis=1) + lengths[i, j] <= most
+    between, room = out[i] - home[j], most - lengths[i, j]
+    near = np.einsum("ij,ij->i", between, between) <= room**2
     return i[near], j[near]
 
 

@@ -204,7 +204,7 @@ def test_a_u_round_a_block_is_another_way_than_the_one_before_it() -> None:
 def test_a_plate_closes_the_side_that_a_tube_takes() -> None:
     post = body("post", (100.0, 100.0, 100.0), (24.0, 24.0, 190.0))
     line = tube(START, (100.0, 70.0, 104.0), GOAL)
-    (plate,) = closings(line, poles_of([post, *case_walls(INNER)], reach=REACH))
+    (plate,) = closings(line, poles_of((post, *case_walls(INNER)), reach=REACH))
     low = np.array(plate.frame.origin) - np.array(plate.size) / 2.0
     high = low + np.array(plate.size)
     assert low[1] < 0.0 < high[1] == pytest.approx(100.0, abs=1e-3)
