@@ -41,6 +41,13 @@ ARC_SOUGHT: Final = 1e-5
 A tenth of what the check of a finished route resolves.
 """
 
+SHADOW_SOUGHT: Final = 1e-9
+"""How truly it is sought where a line comes within reach of a turned solid [mm].
+
+A thousandth of what a touch counts as. A line that only grazes it ends its stretch a
+little too early, by less than a touch where it goes in deeper than 0.1 um.
+"""
+
 BOUND_ROUNDING: Final = 1e-12
 """Share by which bounds of distances are drawn wider, against rounding."""
 

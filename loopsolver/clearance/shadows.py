@@ -13,7 +13,7 @@ Spatial planning: a configuration space approach, IEEE Transactions on Computers
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -22,10 +22,18 @@ import numpy as np
 
 from loopsolver.clearance.ball_rows import BallRow, row_stretches
 from loopsolver.clearance.mesh_shadows import stretches
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, bounds
-from loopsolver.geometry.solids import signed_distance as distance_to
-from loopsolver.geometry.vectors import Array, Indices
-from loopsolver.tolerances import TOUCH
+from loopsolver.geometry.solid_set import Extents, distance_and_gradient, stack
+from loopsolver.geometry.solids import (
+    Box,
+    Convex,
+    Cylinder,
+    HalfSpace,
+    Mesh,
+    Solid,
+    bounds,
+)
+from loopsolver.geometry.vectors import Array
+from loopsolver.tolerances import SHADOW_SOUGHT, TOUCH
 
 Coordinates = tuple[Array, Array, Array]
 """The sorted coordinates of a lattice along x, y and z [mm]."""
@@ -33,9 +41,8 @@ Coordinates = tuple[Array, Array, Array]
 kept_bounds: Final = lru_cache(maxsize=2048)(bounds)
 """The bounds of a solid, reckoned once: never write to them."""
 
-_SAMPLES = 9
-_GOLDEN_STEPS = 24
-_BISECTIONS = 36
+_STEPS: Final = 60
+"""So many bring even a line that grazes a solid near enough: each halves what is left."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -67,7 +74,7 @@ def index_window(values: Array, low: float, high: float) -> tuple[int, int]:
 
 
 def cast_shadow(
-    solid: Solid, coordinates: Coordinates, *, axis: int, reach: float
+    solid: Convex | HalfSpace, coordinates: Coordinates, *, axis: int, reach: float
 ) -> Shadow | None:
     """Return the shadow of a grown convex solid on the lines along `axis`, or None.
 
@@ -164,7 +171,7 @@ def _mesh_shadows(
 
 
 def _stretch(
-    solid: Solid, *, axis: int, u: Array, v: Array, reach: float
+    solid: Convex | HalfSpace, *, axis: int, u: Array, v: Array, reach: float
 ) -> tuple[Array, Array]:
     """Return both ends of the stretch of each line within `reach` of the solid."""
     if isinstance(solid, HalfSpace):
@@ -234,72 +241,61 @@ def _half_space_stretch(
 
 
 def _sought_stretch(
-    solid: Solid, *, axis: int, u: Array, v: Array, reach: float
+    solid: Convex, *, axis: int, u: Array, v: Array, reach: float
 ) -> tuple[Array, Array]:
-    """Return the stretches by seeking along each line: distance is convex there.
-
-    From the lowest place, which is sought first, both ends are found by bisection.
-    """
-    first, second = cross_axes(axis)
+    """Return the stretches by going along each line from both sides until it is met."""
     across = np.broadcast_arrays(u, v)
     shape = across[0].shape
-    points = np.empty((across[0].size, 3))
-    points[:, first], points[:, second] = across[0].ravel(), across[1].ravel()
-    box = kept_bounds(solid)
-    start, end = box[0, axis] - reach, box[1, axis] + reach
-
-    def excess(position: Array, rows: Indices) -> Array:
-        here = points[rows]
-        here[:, axis] = position
-        return distance_to(solid, here) - reach
-
-    bottom, depth = _lowest(excess, count=len(points), start=start, end=end)
-    low, high = np.full(len(points), np.inf), np.full(len(points), -np.inf)
-    met = np.flatnonzero(depth < 0.0)
-    rows, inside = np.tile(met, 2), np.tile(bottom[met], 2)
-    outside = np.repeat([start, end], len(met))
-    for _ in range(_BISECTIONS):
-        middle = (inside + outside) / 2.0
-        free = excess(middle, rows) >= 0.0
-        outside = np.where(free, middle, outside)
-        inside = np.where(free, inside, middle)
-    low[met], high[met] = outside[: len(met)], outside[len(met) :]
+    points = np.zeros((3, across[0].size))
+    points[list(cross_axes(axis))] = [each.ravel() for each in across]
+    laid = stack([solid])
+    axes = laid.axes[:, 0]
+    own = axes @ points - laid.origins
+    low, high = (
+        sign
+        * _first_within(
+            reach,
+            laid.extents,
+            own=own,
+            along=sign * axes[:, axis],
+            start=sign * edge - reach,
+        )
+        for sign, edge in zip((1.0, -1.0), kept_bounds(solid)[:, axis], strict=True)
+    )
     return low.reshape(shape), high.reshape(shape)
 
 
-def _lowest(
-    excess: Callable[[Array, Indices], Array],
-    *,
-    count: int,
-    start: float,
-    end: float,
-) -> tuple[Array, Array]:
-    """Return place and value of the least of a convex function on each of many lines.
+def _first_within(
+    reach: float, extents: Extents, *, own: Array, along: Array, start: float
+) -> Array:
+    """Return how far one goes along lines until a solid is within reach; inf if never.
 
-    References
+    Parameters
     ----------
-    Golden section search: J. Kiefer, Sequential minimax search for a maximum, Proceedings
-    of the American Mathematical Society 4 (1953). From memory.
+    own : array (3, n) [mm]
+        Where the lines begin, in the solid's own coordinates.
+    along : array (3,)
+        Their common direction.
+    start : float [mm]
+        So far each may go at once.
+
+    Notes
+    -----
+    Newton's method. The distance to a convex solid is a convex function along a line,
+    so a step ahead never leads beyond where it comes down to `reach`; where none does,
+    it leads to where the distance grows.
     """
-    rows = np.arange(count)
-    grid = np.linspace(start, end, _SAMPLES)
-    values = np.array([excess(np.full(count, place), rows) for place in grid])
-    best = values.argmin(axis=0)
-    depth, bottom = values[best, rows], grid[best]
-    left = grid[np.maximum(best - 1, 0)]
-    right = grid[np.minimum(best + 1, _SAMPLES - 1)]
-    # A line whose samples stay further off than the step between them is never met.
-    rows = np.flatnonzero((depth >= 0.0) & (depth < (end - start) / (_SAMPLES - 1)))
-    ratio = (np.sqrt(5.0) - 1.0) / 2.0
-    a, b = left[rows], right[rows]
-    c, d = b - ratio * (b - a), a + ratio * (b - a)
-    at_c, at_d = excess(c, rows), excess(d, rows)
-    for _ in range(_GOLDEN_STEPS):
-        lower = at_c < at_d
-        a, b = np.where(lower, a, c), np.where(lower, d, b)
-        new = np.where(lower, b - ratio * (b - a), a + ratio * (b - a))
-        at_new = excess(new, rows)
-        c, d = np.where(lower, new, d), np.where(lower, c, new)
-        at_c, at_d = np.where(lower, at_new, at_d), np.where(lower, at_c, at_new)
-    depth[rows], bottom[rows] = np.minimum(at_c, at_d), np.where(at_c < at_d, c, d)
-    return bottom, depth
+    found = np.full(own.shape[1], np.inf)
+    rows, gone = np.arange(len(found)), np.full(len(found), start)
+    for _ in range(_STEPS):
+        here = own[:, rows] + along[:, None] * gone
+        distance, gradient = distance_and_gradient(here, extents)
+        excess, slope = distance - reach, along @ gradient
+        is_met = excess <= SHADOW_SOUGHT
+        found[rows[is_met]] = gone[is_met]
+        going = ~is_met & (slope < 0.0)
+        rows, gone = rows[going], gone[going] - excess[going] / slope[going]
+        if not len(rows):
+            break
+    found[rows] = gone
+    return found

@@ -41,7 +41,7 @@ def case() -> tuple[SquareRun, Coordinates]:
 def search(run: SquareRun, coordinates: Coordinates, *, bends: int) -> Field:
     """The package's search: what is blocked, and all sweeps and meetings."""
     field = make_field(run, coordinates)
-    assert meetings(field, bends=bends)
+    assert [*meetings(field, bends=bends)]
     return field
 
 

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from loopsolver.clearance.shadows import Coordinates, cast_shadow, kept_bounds
+from loopsolver.clearance.shadows import Coordinates, cast_shadows, kept_bounds
 from loopsolver.geometry.solids import HalfSpace, Solid
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.problem import RouteProblem, TubeEnd
@@ -153,20 +153,18 @@ def near_edges(
     for solid, reach in solids:
         low, high = kept_bounds(solid)
         for axis, values in enumerate(coordinates):
-            shadow = cast_shadow(solid, coordinates, axis=axis, reach=reach)
-            if shadow is None:
-                continue
             first = max(int(np.searchsorted(values, low[axis] - reach)) - 1, 0)
             last = int(np.searchsorted(values, high[axis] + reach)) + 1
             begins = values[:-1][first:last, None, None]
             ends = values[1:][first:last, None, None]
-            part = np.minimum(ends, shadow.high) - np.maximum(begins, shadow.low)
-            rows, cols = (
-                slice(start, start + count)
-                for start, count in zip(shadow.first, shadow.low.shape, strict=True)
-            )
-            there = near[axis][first : first + len(begins), rows, cols]
-            np.maximum(there, part.astype(np.float32), out=there)
+            for shadow in cast_shadows([solid], coordinates, axis=axis, reach=reach):
+                part = np.minimum(ends, shadow.high) - np.maximum(begins, shadow.low)
+                rows, cols = (
+                    slice(start, start + count)
+                    for start, count in zip(shadow.first, shadow.low.shape, strict=True)
+                )
+                there = near[axis][first : first + len(begins), rows, cols]
+                np.maximum(there, part.astype(np.float32), out=there)
     return near
 
 

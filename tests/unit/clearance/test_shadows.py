@@ -12,7 +12,7 @@ from loopsolver.clearance.shadows import (
     index_window,
 )
 from loopsolver.geometry.frames import Frame, axis_frame, rotation_matrix
-from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid
+from loopsolver.geometry.solids import Box, Convex, Cylinder, HalfSpace, Solid
 from loopsolver.geometry.vectors import AXES, point
 from loopsolver.tolerances import GAP_RESOLUTION, TOUCH
 from tests.builders.small_runs import random_frame
@@ -42,7 +42,7 @@ def random_wall(rng: np.random.Generator, *, square: float) -> HalfSpace:
     return HalfSpace(point=point(rng.uniform(-30, 30, 3)), normal=point(normal))
 
 
-def random_case(seed: int) -> tuple[Solid, Coordinates, float]:
+def random_case(seed: int) -> tuple[Convex | HalfSpace, Coordinates, float]:
     """A solid of every kind in turn, coordinates at random, and what to keep from it."""
     rng = np.random.default_rng(seed)
     make = (random_box, random_cylinder, random_wall)[seed % 3]
