@@ -8,13 +8,14 @@ scipy's SLSQP descends to the shortest tube that keeps its straights and its roo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
 
 import numpy as np
 
+from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.routing.problem import RouteProblem
 from loopsolver.routing.worth import DEGREE_WORTH, turns_worth
 from tests.builders.problems import BEND_RADIUS
@@ -48,6 +49,9 @@ GAINED = 40.0
 
 MISSING = 15.0
 """A start may lack so much room in all [mm]."""
+
+NEAR = 60.0
+"""A descent looks at bodies so near to its start [mm], and the judge at all of them."""
 
 STRAIGHT_SAMPLES, BEND_SAMPLES = 30, 9
 
@@ -100,13 +104,13 @@ class Descents:
         """What straights have to spare, and angles, should these be free."""
         return room_of(self.ports, at)
 
-    def clear(self, at: Array) -> Array:
-        """What every obstacle leaves free beyond the clearance [mm]."""
+    def clear(self, at: Array, among: Sequence[Obstacle]) -> Array:
+        """What each of some obstacles leaves free beyond the clearance [mm]."""
         points = samples(self.ports.vertices(at), self.problem)
         flat = points.reshape(-1, 3)
         far = [
             clipped_distance(one.solid, flat).reshape(points.shape[:-1]).min(axis=-1)
-            for one in self.problem.obstacles
+            for one in among
         ]
         return np.stack(far, axis=-1) - self.problem.reach
 
@@ -115,6 +119,7 @@ class Descents:
 
         Those that cannot become shorter than `most` [mm] are left out.
         """
+        every = self.problem.obstacles
         for angles_deg in self.sequences:
 
             def off(
@@ -131,7 +136,7 @@ class Descents:
             likely = np.flatnonzero((length < most + GAINED) & (wrong < MISSING))
             if not len(likely):
                 continue
-            lacks = -np.minimum(self.clear(places[likely]), 0.0).sum(axis=-1)
+            lacks = -np.minimum(self.clear(places[likely], every), 0.0).sum(axis=-1)
             kept = lacks < MISSING
             likely, lacks = likely[kept], lacks[kept]
             if not len(likely):
@@ -144,10 +149,13 @@ class Descents:
                 yield from self._good(start, rules)
 
     def _good(self, start: Array, rules: list[Rule]) -> Iterator[Tube]:
+        every = self.problem.obstacles
+        free = self.clear(start, every)
+        near = [one for one, far in zip(every, free, strict=True) if far < NEAR]
         for margin in MARGINS:
 
             def clear(at: Array, margin: float = margin) -> Array:
-                return self.clear(at) - margin
+                return self.clear(at, near) - margin
 
             ended = descended(self.ports, start, [*rules, ("ineq", clear)])
             if ended is None:
