@@ -39,9 +39,10 @@ class MeshGrid:
     low : array (3,) [mm]
         The first node.
     step : float [mm]
+    apart : array (nx, ny, nz) [mm]
+        The distance to the nearest sample, at most FARTHEST.
     squares : array (nx, ny, nz) [mm2]
-        Square of the distance to the nearest sample, at most FARTHEST, less that of the
-        node's distance from the mesh's origin.
+        Its square, less that of the node's distance from the mesh's origin.
     nearest : int array (nx, ny, nz)
         That sample; the number of samples where it is further off.
     inside : bool array (nx, ny, nz)
@@ -51,6 +52,7 @@ class MeshGrid:
     shape: MeshShape
     low: Array
     step: float
+    apart: Array
     squares: Array
     nearest: Indices
     inside: Flags
@@ -128,6 +130,21 @@ def roughly(shape: MeshShape, points: Array, *, most: float) -> Array:
     return np.where(inside, -distance, distance)
 
 
+@lru_cache(maxsize=64)
+def covered_nodes(shape: MeshShape, limit: float) -> Flags:
+    """Return for which nodes, one after the other, all places round them are covered.
+
+    That is, those places to which the node is the nearest: each is inside the mesh, or
+    surely nearer to it than a limit [mm].
+    """
+    grid = mesh_grid(shape)
+    half = 0.87 * grid.step  # a cell's middle is nearer than this to its corners
+    covered = grid.apart + half < min(limit, FARTHEST)
+    covered |= grid.inside & (grid.apart > max(grid.step, shape.reach_of(half)))
+    flat: Flags = covered.ravel()
+    return flat
+
+
 @lru_cache(maxsize=32)
 def mesh_grid(shape: MeshShape) -> MeshGrid:
     """Return the grid of a mesh; made once."""
@@ -146,6 +163,7 @@ def mesh_grid(shape: MeshShape) -> MeshGrid:
         shape=shape,
         low=low,
         step=step,
+        apart=apart.reshape(counts),
         squares=squares.reshape(counts),
         nearest=np.asarray(nearest, dtype=np.intp).reshape(counts),
         inside=inside.reshape(counts),

@@ -231,10 +231,15 @@ def bounds_below(shape: MeshShape, points: Array, *, most: float) -> Array:
     reach = float(shape.reach_of(most))
     apart, _ = shape.tree.query(points, distance_upper_bound=reach)
     within = np.sqrt(np.maximum(np.minimum(apart, reach) ** 2 - shape.apart**2, 0.0))
-    beyond = np.maximum(shape.box[0] - points, points - shape.box[1])
-    outside = np.sqrt((np.maximum(beyond, 0.0) ** 2).sum(axis=1))
-    bound = np.maximum(within * (1.0 - BOUND_ROUNDING), outside)
+    bound = np.maximum(within * (1.0 - BOUND_ROUNDING), beyond_box(shape, points))
     return np.asarray(np.minimum(bound, most))
+
+
+def beyond_box(shape: MeshShape, points: Array) -> Array:
+    """Return how far points are from the box round a mesh, (n,) [mm]; 0 inside it."""
+    beyond = np.maximum(shape.box[0] - points, points - shape.box[1])
+    found: Array = np.sqrt((np.maximum(beyond, 0.0) ** 2).sum(axis=1))
+    return found
 
 
 def sought_further(shape: MeshShape, distance: float) -> float:
