@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.geometry.mesh_grid import covered_nodes, mesh_grid
-from loopsolver.geometry.mesh_shape import beyond_box, bounds_below, signed_distances
+from loopsolver.geometry.mesh_shape import beyond_box, bounds_below
 from loopsolver.geometry.solids import Mesh, bounds
 from loopsolver.geometry.triangles import dots
 from loopsolver.geometry.vectors import Array, Flags, Indices
@@ -115,11 +115,14 @@ def stretches(
     """
     known = _known(mesh, axis, reach)
     asked = u + 1j * v
-    new = np.setdiff1d(asked, known.places)
-    if new.size:
+    rows = np.searchsorted(known.places, asked)
+    found = rows < len(known.places)
+    found[found] = known.places[rows[found]] == asked[found]
+    if not found.all():
+        new = np.unique(asked[~found])
         across = np.insert(np.stack([new.real, new.imag], axis=1), axis, 0.0, axis=1)
         _learn(known, new, Lines(mesh=mesh, axis=axis, across=across, reach=reach))
-    rows = np.searchsorted(known.places, asked)
+        rows = np.searchsorted(known.places, asked)
     return known.low[rows], known.high[rows]
 
 
@@ -197,12 +200,8 @@ def _at_stations(lines: Lines, stations: Array) -> tuple[Array, Flags]:
     most = lines.reach + _below(spacing / 2.0, lines)
     low[rows] = bounds_below(shape, own[rows], most=most)
     covered = (high < limit) | (low < limit)
-    if shape.has_inside:
-        is_in = ((own > shape.box[0]) & (own < shape.box[1])).all(axis=1)
-        free = np.flatnonzero(~covered & is_in)
-        off = low[free] > 2.0 * grid.step
-        covered[free[off]] = grid.is_inside(own[free[off]])
-        covered[free[~off]] = signed_distances(shape, own[free[~off]]) < 0.0
+    free = np.flatnonzero(~covered)
+    covered[free] = grid.insides(own[free], low[free])
     distance[is_open], is_covered[is_open] = low, covered
     return distance.reshape(-1, count), is_covered.reshape(-1, count)
 

@@ -19,13 +19,13 @@ from loopsolver.geometry.mesh_shape import (
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import BOUND_ROUNDING
 
-FARTHEST: Final = 36.0
-"""Distances are not told apart beyond this [mm]: tube, clearance and most of a bend."""
+FARTHEST: Final = 24.0
+"""Distances are not told apart beyond this [mm]: tube, clearance, and room to spare."""
 
 NODES: Final = 150_000
 """About how many nodes the grid of a mesh has at most."""
 
-FINEST: Final = 4.0
+FINEST: Final = 5.0
 """Least spacing of the grid [mm]."""
 
 
@@ -75,17 +75,14 @@ class MeshGrid:
         high = np.full(len(points), np.inf)
         at, within = at[is_in], points[is_in]
         cell = np.minimum(at.astype(np.intp), most - 1)
-        flat = self._flat(cell)
         share = at - cell
-        value = np.zeros(len(at))
+        x, y, z = np.moveaxis(np.stack([1.0 - share, share]), 2, 0)
+        weights = x[:, None, None] * y[:, None] * z  # (2, 2, 2, n): a cell's corners
         _, ny, nz = self.squares.shape
-        squares = self.squares.ravel()
-        for i in (0, 1):
-            for j in (0, 1):
-                for k in (0, 1):
-                    weight = np.abs(1 - i - share[:, 0]) * np.abs(1 - j - share[:, 1])
-                    weight *= np.abs(1 - k - share[:, 2])
-                    value += weight * squares[flat + (i * ny + j) * nz + k]
+        corners = np.array([[[0, 1], [nz, nz + 1]]])
+        corners = np.concatenate([corners, corners + ny * nz])[..., None]
+        every = self.squares.ravel()[corners + self._flat(cell)]
+        value = np.einsum("ijkn,ijkn->n", weights, every)
         value += np.einsum("ij,ij->i", within, within) - self.shape.apart**2
         low[is_in] = np.sqrt(np.maximum(value, 0.0)) * (1.0 - BOUND_ROUNDING)
         sample = self.nearest.ravel()[self._flat(np.rint(at).astype(np.intp))]
@@ -95,14 +92,31 @@ class MeshGrid:
         high[row] = np.sqrt(np.einsum("ij,ij->i", apart, apart))
         return low, high
 
-    def is_inside(self, points: Array) -> Flags:
-        """Return which points are inside; of those further off the mesh than `step`."""
-        at = np.rint((points - self.low) / self.step).astype(np.intp)
-        most = np.array(self.squares.shape) - 1
-        is_in = ((at >= 0) & (at <= most)).all(axis=1)
-        inside = self.inside.ravel()[self._flat(np.clip(at, 0, most))]
-        found: Flags = inside & is_in
+    def insides(self, points: Array, low: Array) -> Flags:
+        """Return which points are inside the mesh, (n,); none where it has no inside.
+
+        `low` (n,) [mm] is what their distances are surely not below: where it is more
+        than the way to the nearest node, both are on one side of the mesh. Of the others
+        the nearest triangle tells.
+        """
+        shape, found = self.shape, np.zeros(len(points), dtype=np.bool_)
+        if not shape.has_inside:
+            return found
+        rows = np.flatnonzero(
+            ((points > shape.box[0]) & (points < shape.box[1])).all(1)
+        )
+        at = (points[rows] - self.low) / self.step
+        node = self._flat(np.rint(at).astype(np.intp))
+        found[rows] = self.inside.ravel()[node]
+        is_told = (low[rows] > self.half) & (self.apart.ravel()[node] > self.step)
+        rows = rows[~is_told]
+        found[rows] = signed_distances(shape, points[rows]) < 0.0
         return found
+
+    @property
+    def half(self) -> float:
+        """No place of a cell is further than this from its nearest node [mm]."""
+        return 0.87 * self.step
 
     def _flat(self, nodes: Indices) -> Indices:
         _, ny, nz = self.squares.shape
@@ -120,13 +134,7 @@ def roughly(shape: MeshShape, points: Array, *, most: float) -> Array:
     rows = np.flatnonzero(distance < most)
     distance[rows] = bounds_below(shape, points[rows], most=most)
     distance = np.minimum(distance, most)
-    is_in = ((points > shape.box[0]) & (points < shape.box[1])).all(axis=1)
-    if not is_in.any() or not shape.has_inside:
-        return distance
-    inside = is_in & (distance > 2.0 * grid.step)
-    inside[inside] = grid.is_inside(points[inside])
-    near = np.flatnonzero(is_in & (distance <= 2.0 * grid.step))
-    inside[near] = signed_distances(shape, points[near]) < 0.0
+    inside = grid.insides(points, distance)
     return np.where(inside, -distance, distance)
 
 
@@ -138,9 +146,8 @@ def covered_nodes(shape: MeshShape, limit: float) -> Flags:
     surely nearer to it than a limit [mm].
     """
     grid = mesh_grid(shape)
-    half = 0.87 * grid.step  # a cell's middle is nearer than this to its corners
-    covered = grid.apart + half < min(limit, FARTHEST)
-    covered |= grid.inside & (grid.apart > max(grid.step, shape.reach_of(half)))
+    covered = grid.apart + grid.half < min(limit, FARTHEST)
+    covered |= grid.inside & (grid.apart > max(grid.step, shape.reach_of(grid.half)))
     flat: Flags = covered.ravel()
     return flat
 
