@@ -201,7 +201,7 @@ def _at_stations(lines: Lines, stations: Array) -> tuple[Array, Flags]:
     low[rows] = bounds_below(shape, own[rows], most=most)
     covered = (high < limit) | (low < limit)
     free = np.flatnonzero(~covered)
-    covered[free] = grid.insides(own[free], low[free])
+    covered[free] = grid.insides(own[free])
     distance[is_open], is_covered[is_open] = low, covered
     return distance.reshape(-1, count), is_covered.reshape(-1, count)
 

@@ -28,6 +28,9 @@ NODES: Final = 150_000
 FINEST: Final = 5.0
 """Least spacing of the grid [mm]."""
 
+HALF_CELL: Final = 0.87
+"""No place of a cell is further from its nearest corner, in sides of the cell."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MeshGrid:
@@ -45,8 +48,10 @@ class MeshGrid:
         Its square, less that of the node's distance from the mesh's origin.
     nearest : int array (nx, ny, nz)
         That sample; the number of samples where it is further off.
+    is_off : bool array (nx, ny, nz)
+        Whether the mesh is further from a node than all places to which it is nearest.
     inside : bool array (nx, ny, nz)
-        Whether a node is inside; told only where it is further from the mesh than `step`.
+        Whether it is off the mesh and inside: so are then these places.
     """
 
     shape: MeshShape
@@ -55,6 +60,7 @@ class MeshGrid:
     apart: Array
     squares: Array
     nearest: Indices
+    is_off: Flags
     inside: Flags
 
     def bounds(self, points: Array) -> tuple[Array, Array]:
@@ -85,38 +91,32 @@ class MeshGrid:
         value = np.einsum("ijkn,ijkn->n", weights, every)
         value += np.einsum("ij,ij->i", within, within) - self.shape.apart**2
         low[is_in] = np.sqrt(np.maximum(value, 0.0)) * (1.0 - BOUND_ROUNDING)
-        sample = self.nearest.ravel()[self._flat(np.rint(at).astype(np.intp))]
+        sample = self.nearest.ravel()[self.nearest_nodes(within)]
         known = np.flatnonzero(sample < self.shape.tree.n)
         apart = within[known] - self.shape.tree.data[sample[known]]
         row = np.flatnonzero(is_in)[known]
         high[row] = np.sqrt(np.einsum("ij,ij->i", apart, apart))
         return low, high
 
-    def insides(self, points: Array, low: Array) -> Flags:
+    def insides(self, points: Array) -> Flags:
         """Return which points are inside the mesh, (n,); none where it has no inside.
 
-        `low` (n,) [mm] is what their distances are surely not below: where it is more
-        than the way to the nearest node, both are on one side of the mesh. Of the others
-        the nearest triangle tells.
+        Where the grid does not tell, the nearest triangle does.
         """
         shape, found = self.shape, np.zeros(len(points), dtype=np.bool_)
         if not shape.has_inside:
             return found
-        rows = np.flatnonzero(
-            ((points > shape.box[0]) & (points < shape.box[1])).all(1)
-        )
-        at = (points[rows] - self.low) / self.step
-        node = self._flat(np.rint(at).astype(np.intp))
+        is_in = ((points > shape.box[0]) & (points < shape.box[1])).all(axis=1)
+        rows = np.flatnonzero(is_in)
+        node = self.nearest_nodes(points[rows])
         found[rows] = self.inside.ravel()[node]
-        is_told = (low[rows] > self.half) & (self.apart.ravel()[node] > self.step)
-        rows = rows[~is_told]
+        rows = rows[~self.is_off.ravel()[node]]
         found[rows] = signed_distances(shape, points[rows]) < 0.0
         return found
 
-    @property
-    def half(self) -> float:
-        """No place of a cell is further than this from its nearest node [mm]."""
-        return 0.87 * self.step
+    def nearest_nodes(self, points: Array) -> Indices:
+        """Return the numbers of the nodes nearest to points on the grid, (n,)."""
+        return self._flat(np.rint((points - self.low) / self.step).astype(np.intp))
 
     def _flat(self, nodes: Indices) -> Indices:
         _, ny, nz = self.squares.shape
@@ -134,8 +134,7 @@ def roughly(shape: MeshShape, points: Array, *, most: float) -> Array:
     rows = np.flatnonzero(distance < most)
     distance[rows] = bounds_below(shape, points[rows], most=most)
     distance = np.minimum(distance, most)
-    inside = grid.insides(points, distance)
-    return np.where(inside, -distance, distance)
+    return np.where(grid.insides(points), -distance, distance)
 
 
 @lru_cache(maxsize=64)
@@ -146,10 +145,9 @@ def covered_nodes(shape: MeshShape, limit: float) -> Flags:
     surely nearer to it than a limit [mm].
     """
     grid = mesh_grid(shape)
-    covered = grid.apart + grid.half < min(limit, FARTHEST)
-    covered |= grid.inside & (grid.apart > max(grid.step, shape.reach_of(grid.half)))
-    flat: Flags = covered.ravel()
-    return flat
+    is_near = grid.apart + HALF_CELL * grid.step < min(limit, FARTHEST)
+    covered: Flags = (is_near | grid.inside).ravel()
+    return covered
 
 
 @lru_cache(maxsize=32)
@@ -163,9 +161,10 @@ def mesh_grid(shape: MeshShape) -> MeshGrid:
     apart, nearest = shape.tree.query(nodes, distance_upper_bound=FARTHEST)
     apart = np.minimum(apart, FARTHEST)
     squares = apart**2 - np.einsum("ij,ij->i", nodes, nodes)
+    is_off = apart > max(step, shape.reach_of(HALF_CELL * step))
     inside = np.zeros(len(nodes), dtype=np.bool_)
     if shape.has_inside:
-        inside = _insides(shape, nodes, (apart > step).reshape(counts))
+        inside = _insides(shape, nodes, is_off.reshape(counts))
     return MeshGrid(
         shape=shape,
         low=low,
@@ -173,12 +172,13 @@ def mesh_grid(shape: MeshShape) -> MeshGrid:
         apart=apart.reshape(counts),
         squares=squares.reshape(counts),
         nearest=np.asarray(nearest, dtype=np.intp).reshape(counts),
+        is_off=is_off.reshape(counts),
         inside=inside.reshape(counts),
     )
 
 
 def _insides(shape: MeshShape, nodes: Array, is_off: Flags) -> Flags:
-    """Return which nodes that are off the mesh are inside it, (n,).
+    """Return which nodes that are off a mesh are inside it, (n,).
 
     Between neighbouring nodes that are both further off than the step there is no place
     of the mesh: all that hang together are on one side, and one of them is asked.

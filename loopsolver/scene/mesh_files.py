@@ -18,7 +18,7 @@ from typing import Any, Final
 import numpy as np
 
 from loopsolver.geometry.mesh_shape import MeshShape, mesh_shape
-from loopsolver.geometry.vectors import Array, Indices
+from loopsolver.geometry.vectors import Array, Indices, lowest_and_highest
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.mesh_checks import (
@@ -189,10 +189,10 @@ def _check_values(vertices: Array, faces: Indices) -> None:
         wrong("faces with vertices that are not there", "a file that is whole")
     is_used = np.zeros(len(vertices), dtype=np.bool_)
     is_used[faces] = True
-    used = vertices[is_used]
+    used = vertices if is_used.all() else vertices[is_used]
     if not np.isfinite(used).all():
         wrong("vertices that are not numbers", "a mesh without them")
-    low, high = used.min(axis=0), used.max(axis=0)
+    low, high = lowest_and_highest(used)
     size, farthest = float((high - low).max()), float(np.abs([low, high]).max())
     if size > limits.BODY_MOST or farthest > limits.COORDINATE:
         wrong(
