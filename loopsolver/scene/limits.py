@@ -27,6 +27,9 @@ MESH_BYTES: Final = 50_000_000
 MESH_TRIANGLES: Final = 500_000
 """Most triangles of a mesh: what a gigabyte of memory holds laid out for measuring."""
 
+MESH_ELEMENTS: Final = 800_000
+"""Most elements of a 3MF model: so many triangles and the corners of a closed mesh."""
+
 MESH_LEAST: Final = 0.5
 """Shortest mesh: shorter ones were drawn in metres, and said to be in millimetres."""
 
