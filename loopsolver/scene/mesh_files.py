@@ -32,6 +32,7 @@ from loopsolver.scene.mesh_checks import (
     ply_counts,
     wrong,
 )
+from loopsolver.scene.step_files import step_as_glb
 from loopsolver.words import in_commas
 
 MESH_UNITS: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
@@ -127,8 +128,9 @@ def _read(file: MeshFile, unit: str) -> MeshShape | MeshFileError:
         if file.kind in STEP_KINDS:
             check_step_unit(file.data, unit)
         vertices, faces = _soup(file)
-        if file.kind not in STEP_KINDS:
-            vertices = vertices * MESH_UNITS[unit]
+        # What reads STEP files knows their unit, and answers in metres.
+        drawn = "m" if file.kind in STEP_KINDS else unit
+        vertices = vertices * MESH_UNITS[drawn]
         _check_values(vertices, faces)
     except MeshFileError as fault:
         return fault
@@ -144,13 +146,15 @@ def _soup(file: MeshFile) -> Soup:
     if not file.data.strip():
         wrong("an empty file", FORMAT_WANTED[file.kind])
     CHECKS[file.kind](file.data)
-    kind = "step" if file.kind in STEP_KINDS else file.kind
-    if kind == "step":
+    data, kind = file.data, file.kind
+    if kind in STEP_KINDS:
         need_step_reader()
+        data, kind = step_as_glb(data), "glb"
+        CHECKS[kind](data)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            return _loaded(file.data, kind)
+            return _loaded(data, kind)
     except MeshFileError:
         raise
     except Exception as error:  # whatever the library says of a broken file
@@ -173,8 +177,7 @@ def _loaded(data: bytes, kind: str) -> Soup:
         wrong("a file without triangles", FORMAT_WANTED[kind])
     if kind == "ply" and len(loaded.faces) < ply_counts(data)["face"]:
         wrong("fewer faces than its header says", "a file that is whole")
-    scale = 1000.0 if kind == "step" else 1.0  # its reader answers in true metres
-    vertices = np.asarray(loaded.vertices, dtype=np.float64) * scale
+    vertices = np.asarray(loaded.vertices, dtype=np.float64)
     return vertices, np.asarray(loaded.faces, dtype=np.intp)
 
 
