@@ -9,7 +9,7 @@ import pytest
 import trimesh
 
 from loopsolver.clearance import distance_field, mesh_shadows
-from loopsolver.geometry import mesh_grid
+from loopsolver.geometry import mesh_grid, solids
 from loopsolver.report.planning import route_scene
 from loopsolver.routing import sampled_mesh
 from loopsolver.scene import mesh_files
@@ -27,6 +27,8 @@ def forget_meshes() -> None:
     for kept in (
         mesh_files._read,
         mesh_grid.mesh_grid,
+        mesh_grid.covered_nodes,
+        solids._mesh_bounds,
         mesh_shadows._known,
         distance_field._near,
         distance_field.distance_field,
