@@ -98,11 +98,12 @@ def test_the_inspection_finds_the_same_by_means_of_its_own(seed) -> None:
 def test_the_nearer_of_a_mesh_and_a_box_is_found_where_they_are_nearly_as_far(
     off, nearest
 ) -> None:
-    """Closed form: faces above and below a leg, the box 10 from its middle."""
+    """Closed form: a box 10 below the first leg, and the mesh beyond the last one's end."""
     line = Centreline(vertices=((0, 0, 0), (100, 0, 0), (100, 100, 0)), radius=12.0)
     size = (40.0, 30.0, 20.0)
-    above, below = (Frame(origin=(50.0, 0.0, z)) for z in (10.0 + off, -20.0))
-    mesh = placed(cut_finely(trimesh.creation.box(size), 2), above)
+    below = Frame(origin=(50.0, 0.0, -20.0))
+    beyond = Frame(origin=(100.0, 115.0 + off, 0.0))
+    mesh = placed(cut_finely(trimesh.creation.box(size), 2), beyond)
     named: dict[str, Solid] = {"box": Box(frame=below, size=size), "mesh": mesh}
     among = [Obstacle(name=name, solid=solid) for name, solid in named.items()]
     gap = least_gap(line, among, tube_radius=7.0)
