@@ -11,22 +11,23 @@ error is added to the reach: a search keeps further off by up to what
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from loopsolver.geometry.mesh_grid import mesh_grid
-from loopsolver.geometry.mesh_shape import bounds_below, signed_distances
+from loopsolver.geometry.mesh_grid import covered_nodes, mesh_grid
+from loopsolver.geometry.mesh_shape import beyond_box, bounds_below
 from loopsolver.geometry.solids import Mesh, bounds
+from loopsolver.geometry.triangles import dots
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import GRAZED, TOUCH
 
 STATION: Final = 4.0
 """Distance between stations [mm], or half the reach where that is less."""
-
-_ROOT_STEPS: Final = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,15 +50,19 @@ class Lines:
     across: Array
     reach: float
 
+    def places(self, line: Indices, at: Array | float) -> Array:
+        """Return places of lines, (k, 3) [mm], in the coordinates of the mesh."""
+        points = self.across[line]
+        points[:, self.axis] = at
+        return self.mesh.own(points)
+
     def distances(self, line: Indices, at: Array, *, beyond: float) -> Array:
         """Return what the distances at places of lines are surely not below, (k,) [mm].
 
         What is no nearer than the reach and `beyond` is told as that; of places that are
         inside nothing is told of the sign.
         """
-        points = self.across[line]
-        points[:, self.axis] = at
-        own, shape = self.mesh.own(points), self.mesh.shape
+        own, shape = self.places(line, at), self.mesh.shape
         distance = np.full(len(own), self.reach + beyond)
         rows = np.flatnonzero(mesh_grid(shape).bounds(own)[0] < self.reach + beyond)
         distance[rows] = bounds_below(shape, own[rows], most=self.reach + beyond)
@@ -72,13 +77,13 @@ class _LinesSeen:
 
     Attributes
     ----------
-    places : dict of (float, float) to int
-        The number of each line, by its two other coordinates.
+    places : complex array (n,) [mm]
+        The lines, sorted: the two other coordinates of each as one number.
     low, high : arrays (n, k) [mm]
         Its stretches; low = inf, high = -inf where there are fewer.
     """
 
-    places: dict[tuple[float, float], int]
+    places: NDArray[np.complex128]
     low: Array
     high: Array
 
@@ -86,7 +91,7 @@ class _LinesSeen:
 @lru_cache(maxsize=96)
 def _known(_mesh: Mesh, _axis: int, _reach: float) -> _LinesSeen:
     none = np.zeros((0, 1))
-    return _LinesSeen(places={}, low=none, high=none)
+    return _LinesSeen(places=np.zeros(0, dtype=complex), low=none, high=none)
 
 
 def stretches(
@@ -109,27 +114,30 @@ def stretches(
         See `covered_stretches`; low = inf, high = -inf where there are fewer.
     """
     known = _known(mesh, axis, reach)
-    keys = list(zip(u.tolist(), v.tolist(), strict=True))
-    new = [key for key in dict.fromkeys(keys) if key not in known.places]
-    if new:
-        across = np.insert(np.array(new), axis, 0.0, axis=1)
-        _learn(known, Lines(mesh=mesh, axis=axis, across=across, reach=reach))
-        first = len(known.places)
-        known.places.update({key: first + place for place, key in enumerate(new)})
-    rows = [known.places[key] for key in keys]
+    asked = u + 1j * v
+    rows = np.searchsorted(known.places, asked)
+    found = rows < len(known.places)
+    found[found] = known.places[rows[found]] == asked[found]
+    if not found.all():
+        new = np.unique(asked[~found])
+        across = np.insert(np.stack([new.real, new.imag], axis=1), axis, 0.0, axis=1)
+        _learn(known, new, Lines(mesh=mesh, axis=axis, across=across, reach=reach))
+        rows = np.searchsorted(known.places, asked)
     return known.low[rows], known.high[rows]
 
 
-def _learn(known: _LinesSeen, lines: Lines) -> None:
+def _learn(known: _LinesSeen, new: NDArray[np.complex128], lines: Lines) -> None:
     """Add what is found of new lines to what is known."""
     line, number, start, end = covered_stretches(lines)
     before, count = known.low.shape
     most = max(count, int(number.max(initial=-1)) + 1)
-    whole = (before + len(lines.across), most)
-    low, high = np.full(whole, np.inf), np.full(whole, -np.inf)
+    low, high = np.full((2, before + len(new), most), np.inf)
+    high *= -1.0
     low[:before, :count], high[:before, :count] = known.low, known.high
     low[before + line, number], high[before + line, number] = start, end
-    known.low, known.high = low, high
+    places = np.concatenate([known.places, new])
+    order = np.argsort(places)
+    known.places, known.low, known.high = places[order], low[order], high[order]
 
 
 def covered_stretches(lines: Lines) -> tuple[Indices, Indices, Array, Array]:
@@ -151,12 +159,10 @@ def covered_stretches(lines: Lines) -> tuple[Indices, Indices, Array, Array]:
     count = int(np.ceil((high - low) / spacing)) + 3
     stations = np.linspace(low - spacing / 2.0, high + spacing / 2.0, count)
     spacing = float(stations[1] - stations[0])
-    line, number = np.indices((len(lines.across), count)).reshape(2, -1)
-    distance, is_covered = _at_stations(lines, line, stations[number], spacing)
-    distance, is_covered = distance.reshape(-1, count), is_covered.reshape(-1, count)
+    distance, is_covered = _at_stations(lines, stations)
     line, place = _dips(lines, distance, is_covered, stations)
     free, covered, row = _brackets(is_covered, stations, line, place)
-    ends = _roots(lines, row, free, covered)
+    ends = _ends(lines, row, covered, free)
     order = np.lexsort((ends, row))
     row, ends = row[order], ends[order]
     row, low_ends, high_ends = row[::2], ends[::2], ends[1::2]
@@ -173,31 +179,49 @@ def _passing(lines: Lines) -> Indices:
     return found
 
 
-def _at_stations(
-    lines: Lines, line: Indices, at: Array, spacing: float
-) -> tuple[Array, Flags]:
+def _at_stations(lines: Lines, stations: Array) -> tuple[Array, Flags]:
     """Return distances that are no larger than they are, and which places are covered.
 
-    What the grid of the mesh leaves open is measured.
+    Both are (n, stations); of what is covered no distance is told. What neither the grid
+    of the mesh nor the box round it decides is measured.
     """
     shape, grid = lines.mesh.shape, mesh_grid(lines.mesh.shape)
-    limit = lines.reach - TOUCH
-    points = lines.across[line]
-    points[:, lines.axis] = at
-    own = lines.mesh.own(points)
+    limit, count = lines.reach - TOUCH, len(stations)
+    is_covered = _surely_covered(lines, stations).ravel()
+    distance = np.zeros(len(is_covered))
+    is_open = np.flatnonzero(~is_covered)
+    own = lines.places(is_open // count, stations[is_open % count])
+    distance[is_open] = low = beyond_box(shape, own)
+    near = np.flatnonzero(low < limit)
+    is_open, own = is_open[near], own[near]
     low, high = grid.bounds(own)
     rows = np.flatnonzero((low < limit) & (high >= limit))
+    spacing = float(stations[1] - stations[0])
     most = lines.reach + _below(spacing / 2.0, lines)
     low[rows] = bounds_below(shape, own[rows], most=most)
-    is_covered = (high < limit) | (low < limit)
-    if not shape.has_inside:
-        return low, is_covered
-    is_in = ((own > shape.box[0]) & (own < shape.box[1])).all(axis=1)
-    free = np.flatnonzero(~is_covered & is_in)
-    off = low[free] > 2.0 * grid.step
-    is_covered[free[off]] = grid.is_inside(own[free[off]])
-    is_covered[free[~off]] = signed_distances(shape, own[free[~off]]) < 0.0
-    return low, is_covered
+    covered = (high < limit) | (low < limit)
+    free = np.flatnonzero(~covered)
+    covered[free] = grid.insides(own[free])
+    distance[is_open], is_covered[is_open] = low, covered
+    return distance.reshape(-1, count), is_covered.reshape(-1, count)
+
+
+def _surely_covered(lines: Lines, stations: Array) -> Flags:
+    """Return which places are covered by what is known of the nearest node of the grid."""
+    mesh, grid = lines.mesh, mesh_grid(lines.mesh.shape)
+    first = lines.places(np.arange(len(lines.across)), stations[0]) - grid.low
+    along = mesh.frame.rotation[lines.axis] * (stations - stations[0])[:, None]
+    flat = np.zeros((len(first), len(stations)), dtype=np.intp)
+    is_in = np.ones(flat.shape, dtype=np.bool_)
+    for axis, nodes in enumerate(grid.squares.shape):
+        at = (first[:, None, axis] + along[:, axis]) / grid.step
+        node = np.rint(at).astype(np.intp)
+        is_in &= (node >= 0) & (node < nodes)
+        flat *= nodes
+        flat += node
+    flat[~is_in] = 0
+    found: Flags = covered_nodes(mesh.shape, lines.reach - TOUCH)[flat] & is_in
+    return found
 
 
 def _dips(
@@ -254,32 +278,61 @@ def _brackets(
     return np.where(starts, here, there), np.where(starts, there, here), rows[change]
 
 
-def _roots(lines: Lines, row: Indices, free: Array, covered: Array) -> Array:
-    """Return the ends of stretches between free and covered places, on the free side.
+def _ends(lines: Lines, row: Indices, covered: Array, free: Array) -> Array:
+    """Return the ends of stretches between covered and free places.
 
-    References
-    ----------
-    The Illinois variant of the rule of false position: M. Dowell and P. Jarratt, BIT 11
-    (1971). From memory. Every third step halves.
+    What covers a place lies within reach of the box round the mesh and of a sample.
     """
-    free, covered = free.copy(), covered.copy()
-    most = float(np.abs(free - covered).max(initial=0.0))
-    above = lines.distances(row, free, beyond=most) - lines.reach
-    under = lines.distances(row, covered, beyond=most) - lines.reach
-    every = np.arange(len(row))
-    for step in range(_ROOT_STEPS):
-        open_ones = np.abs(free[every] - covered[every]) > TOUCH / 2.0
-        every = every[open_ones]
-        if not len(every):
-            break
-        share = above[every] / np.maximum(above[every] - under[every], TOUCH)
-        share = np.clip(share, 0.02, 0.98) if step % 3 < 2 else np.full(len(every), 0.5)
-        at = free[every] + share * (covered[every] - free[every])
-        found = lines.distances(row[every], at, beyond=most) - lines.reach
-        is_free = found >= -TOUCH
-        free[every] = np.where(is_free, at, free[every])
-        is_met = is_free & (found < TOUCH)
-        covered[every] = np.where(is_free & ~is_met, covered[every], at)
-        above[every] = np.where(is_free, found, above[every])
-        under[every] = np.where(is_free, under[every], found)
-    return free
+    shape = lines.mesh.shape
+    low, high = shape.box
+
+    def of_box(own: Array) -> Array:
+        return np.clip(own, low, high)
+
+    def of_samples(own: Array) -> Array:
+        places: Array = shape.tree.data[shape.tree.query(own)[1]]
+        return places
+
+    ends = _out_of_balls(lines, row, (covered, free), of_box, lines.reach)
+    reach = float(shape.reach_of(lines.reach))
+    return _out_of_balls(lines, row, (covered, ends), of_samples, reach)
+
+
+def _out_of_balls(
+    lines: Lines,
+    row: Indices,
+    stretch: tuple[Array, Array],
+    nearest: Callable[[Array], Array],
+    reach: float,
+) -> Array:
+    """Return where lines leave what is within reach of a thing, (k,) [mm].
+
+    A place that is covered lies in a ball about the nearest place of the thing, and so
+    does the line up to where it leaves this ball: there it is looked at again.
+
+    Parameters
+    ----------
+    row : int array (k,)
+        The lines.
+    stretch : two arrays (k,) [mm]
+        Covered places, and places up to which it is looked.
+    nearest : callable
+        Gives the nearest places of the thing to points, both as the mesh sees them.
+    reach : float [mm]
+    """
+    start, last = stretch
+    at, every = start.copy(), np.arange(len(row))
+    sign = np.sign(last - start)
+    while len(every):
+        own = lines.places(row[every], at[every])
+        off = own - nearest(own)
+        square = dots(off, off)
+        kept = np.flatnonzero(square < (reach - TOUCH / 2.0) ** 2)
+        every, square = every[kept], square[kept]
+        along = off[kept] @ lines.mesh.frame.rotation[lines.axis]
+        root = np.sqrt(reach**2 - square + along**2)
+        at[every] += sign[every] * root - along
+        over = (last[every] - at[every]) * sign[every] <= 0.0
+        at[every[over]] = last[every[over]]
+        every = every[~over]
+    return at

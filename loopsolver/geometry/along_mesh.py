@@ -14,10 +14,10 @@ from loopsolver.geometry.mesh_shape import (
     signed_distances,
     triangles_near,
 )
-from loopsolver.geometry.solids import Mesh
-from loopsolver.geometry.triangles import nearest_places
+from loopsolver.geometry.solids import Mesh, bounds
+from loopsolver.geometry.triangles import dots, nearest_places
 from loopsolver.geometry.vectors import Array, Indices
-from loopsolver.tolerances import DEPTH_RESOLUTION
+from loopsolver.tolerances import DEPTH_RESOLUTION, TOUCH
 
 INTERVAL: Final = 4.0
 """The longest intervals for which triangles are gathered together [mm]."""
@@ -52,11 +52,12 @@ def least_to_mesh(
     counts that may be nearer to the interval than the best found. A curve that meets no
     triangle is all inside or all outside.
     """
-    seen = _seen(curves, mesh)
-    shape = mesh.shape
+    most = max(below, 2.0 * resolution)  # else a curve that crosses is not noticed
+    if _passes_by(curves, mesh, most):
+        return None
+    seen, shape = _seen(curves, mesh), mesh.shape
     start = seen.points(np.array([0]), seen.start[:1])
     is_inside = _is_inside(shape, start)
-    most = max(below, 2.0 * resolution)  # else a curve that crosses is not noticed
     found = _outside(seen, shape, below=most, resolution=resolution)
     met = found is not None and found[0] <= resolution
     if (met or is_inside) and shape.has_inside:
@@ -65,6 +66,15 @@ def least_to_mesh(
         return None
     placed = found[1] @ mesh.frame.rotation.T + np.asarray(mesh.frame.origin)
     return found[0], placed
+
+
+def _passes_by(curves: Curves, mesh: Mesh, most: float) -> bool:
+    """Return whether no piece is nearer than `most` [mm] to the box round a mesh."""
+    low, high = bounds(mesh)
+    middles = curves.middles()
+    beyond = np.maximum(np.maximum(low - middles, middles - high), 0.0)
+    apart = np.sqrt(dots(beyond, beyond)) - curves.half_reach()
+    return bool(apart.min() > most + TOUCH)
 
 
 def _is_inside(shape: MeshShape, start: Array) -> bool:
@@ -110,6 +120,8 @@ def _outside(
     if nearest.distance[least] < best:
         best, at = float(nearest.distance[least]), middles[least]
     near = np.flatnonzero(nearest.distance - half < best - resolution)
+    if not len(near):
+        return (best, at) if best < below else None
     row, triangle = triangles_near(shape, middles[near], best + half[near])
     piece, low, high = piece[near][row], low[near][row], high[near][row]
     while len(piece):

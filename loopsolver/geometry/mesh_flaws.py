@@ -35,7 +35,7 @@ def crossings(corners: Array, faces: Indices, among: Samples) -> int:
     small, is_large = np.flatnonzero(reaches <= most), reaches > most
     small_ones = tree_of(middles[small])
     pairs = small_ones.query_pairs(2.0 * most, output_type="ndarray")
-    first, second = small.take(pairs.T)
+    first, second = small.take(np.ascontiguousarray(pairs.T))
     if is_large.any():
         sample = np.repeat(np.arange(len(among.places)), np.diff(among.firsts))
         kept = np.flatnonzero(is_large[among.owners])

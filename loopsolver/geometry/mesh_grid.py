@@ -19,14 +19,17 @@ from loopsolver.geometry.mesh_shape import (
 from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.tolerances import BOUND_ROUNDING
 
-FARTHEST: Final = 36.0
-"""Distances are not told apart beyond this [mm]: tube, clearance and most of a bend."""
+FARTHEST: Final = 24.0
+"""Distances are not told apart beyond this [mm]: tube, clearance, and room to spare."""
 
 NODES: Final = 150_000
 """About how many nodes the grid of a mesh has at most."""
 
-FINEST: Final = 4.0
+FINEST: Final = 5.0
 """Least spacing of the grid [mm]."""
+
+HALF_CELL: Final = 0.87
+"""No place of a cell is further from its nearest corner, in sides of the cell."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,20 +42,25 @@ class MeshGrid:
     low : array (3,) [mm]
         The first node.
     step : float [mm]
+    apart : array (nx, ny, nz) [mm]
+        The distance to the nearest sample, at most FARTHEST.
     squares : array (nx, ny, nz) [mm2]
-        Square of the distance to the nearest sample, at most FARTHEST, less that of the
-        node's distance from the mesh's origin.
+        Its square, less that of the node's distance from the mesh's origin.
     nearest : int array (nx, ny, nz)
         That sample; the number of samples where it is further off.
+    is_off : bool array (nx, ny, nz)
+        Whether the mesh is further from a node than all places to which it is nearest.
     inside : bool array (nx, ny, nz)
-        Whether a node is inside; told only where it is further from the mesh than `step`.
+        Whether it is off the mesh and inside: so are then these places.
     """
 
     shape: MeshShape
     low: Array
     step: float
+    apart: Array
     squares: Array
     nearest: Indices
+    is_off: Flags
     inside: Flags
 
     def bounds(self, points: Array) -> tuple[Array, Array]:
@@ -73,34 +81,42 @@ class MeshGrid:
         high = np.full(len(points), np.inf)
         at, within = at[is_in], points[is_in]
         cell = np.minimum(at.astype(np.intp), most - 1)
-        flat = self._flat(cell)
         share = at - cell
-        value = np.zeros(len(at))
+        x, y, z = np.moveaxis(np.stack([1.0 - share, share]), 2, 0)
+        weights = x[:, None, None] * y[:, None] * z  # (2, 2, 2, n): a cell's corners
         _, ny, nz = self.squares.shape
-        squares = self.squares.ravel()
-        for i in (0, 1):
-            for j in (0, 1):
-                for k in (0, 1):
-                    weight = np.abs(1 - i - share[:, 0]) * np.abs(1 - j - share[:, 1])
-                    weight *= np.abs(1 - k - share[:, 2])
-                    value += weight * squares[flat + (i * ny + j) * nz + k]
+        corners = np.array([[[0, 1], [nz, nz + 1]]])
+        corners = np.concatenate([corners, corners + ny * nz])[..., None]
+        every = self.squares.ravel()[corners + self._flat(cell)]
+        value = np.einsum("ijkn,ijkn->n", weights, every)
         value += np.einsum("ij,ij->i", within, within) - self.shape.apart**2
         low[is_in] = np.sqrt(np.maximum(value, 0.0)) * (1.0 - BOUND_ROUNDING)
-        sample = self.nearest.ravel()[self._flat(np.rint(at).astype(np.intp))]
+        sample = self.nearest.ravel()[self.nearest_nodes(within)]
         known = np.flatnonzero(sample < self.shape.tree.n)
         apart = within[known] - self.shape.tree.data[sample[known]]
         row = np.flatnonzero(is_in)[known]
         high[row] = np.sqrt(np.einsum("ij,ij->i", apart, apart))
         return low, high
 
-    def is_inside(self, points: Array) -> Flags:
-        """Return which points are inside; of those further off the mesh than `step`."""
-        at = np.rint((points - self.low) / self.step).astype(np.intp)
-        most = np.array(self.squares.shape) - 1
-        is_in = ((at >= 0) & (at <= most)).all(axis=1)
-        inside = self.inside.ravel()[self._flat(np.clip(at, 0, most))]
-        found: Flags = inside & is_in
+    def insides(self, points: Array) -> Flags:
+        """Return which points are inside the mesh, (n,); none where it has no inside.
+
+        Where the grid does not tell, the nearest triangle does.
+        """
+        shape, found = self.shape, np.zeros(len(points), dtype=np.bool_)
+        if not shape.has_inside:
+            return found
+        is_in = ((points > shape.box[0]) & (points < shape.box[1])).all(axis=1)
+        rows = np.flatnonzero(is_in)
+        node = self.nearest_nodes(points[rows])
+        found[rows] = self.inside.ravel()[node]
+        rows = rows[~self.is_off.ravel()[node]]
+        found[rows] = signed_distances(shape, points[rows]) < 0.0
         return found
+
+    def nearest_nodes(self, points: Array) -> Indices:
+        """Return the numbers of the nodes nearest to points on the grid, (n,)."""
+        return self._flat(np.rint((points - self.low) / self.step).astype(np.intp))
 
     def _flat(self, nodes: Indices) -> Indices:
         _, ny, nz = self.squares.shape
@@ -118,14 +134,20 @@ def roughly(shape: MeshShape, points: Array, *, most: float) -> Array:
     rows = np.flatnonzero(distance < most)
     distance[rows] = bounds_below(shape, points[rows], most=most)
     distance = np.minimum(distance, most)
-    is_in = ((points > shape.box[0]) & (points < shape.box[1])).all(axis=1)
-    if not is_in.any() or not shape.has_inside:
-        return distance
-    inside = is_in & (distance > 2.0 * grid.step)
-    inside[inside] = grid.is_inside(points[inside])
-    near = np.flatnonzero(is_in & (distance <= 2.0 * grid.step))
-    inside[near] = signed_distances(shape, points[near]) < 0.0
-    return np.where(inside, -distance, distance)
+    return np.where(grid.insides(points), -distance, distance)
+
+
+@lru_cache(maxsize=64)
+def covered_nodes(shape: MeshShape, limit: float) -> Flags:
+    """Return for which nodes, one after the other, all places round them are covered.
+
+    That is, those places to which the node is the nearest: each is inside the mesh, or
+    surely nearer to it than a limit [mm].
+    """
+    grid = mesh_grid(shape)
+    is_near = grid.apart + HALF_CELL * grid.step < min(limit, FARTHEST)
+    covered: Flags = (is_near | grid.inside).ravel()
+    return covered
 
 
 @lru_cache(maxsize=32)
@@ -139,21 +161,24 @@ def mesh_grid(shape: MeshShape) -> MeshGrid:
     apart, nearest = shape.tree.query(nodes, distance_upper_bound=FARTHEST)
     apart = np.minimum(apart, FARTHEST)
     squares = apart**2 - np.einsum("ij,ij->i", nodes, nodes)
+    is_off = apart > max(step, shape.reach_of(HALF_CELL * step))
     inside = np.zeros(len(nodes), dtype=np.bool_)
     if shape.has_inside:
-        inside = _insides(shape, nodes, (apart > step).reshape(counts))
+        inside = _insides(shape, nodes, is_off.reshape(counts))
     return MeshGrid(
         shape=shape,
         low=low,
         step=step,
+        apart=apart.reshape(counts),
         squares=squares.reshape(counts),
         nearest=np.asarray(nearest, dtype=np.intp).reshape(counts),
+        is_off=is_off.reshape(counts),
         inside=inside.reshape(counts),
     )
 
 
 def _insides(shape: MeshShape, nodes: Array, is_off: Flags) -> Flags:
-    """Return which nodes that are off the mesh are inside it, (n,).
+    """Return which nodes that are off a mesh are inside it, (n,).
 
     Between neighbouring nodes that are both further off than the step there is no place
     of the mesh: all that hang together are on one side, and one of them is asked.

@@ -37,17 +37,20 @@ def tree_of(points: Array) -> Any:
     """Return points laid out so that those near a place are found fast."""
     from scipy.spatial import cKDTree
 
-    return cKDTree(points, balanced_tree=False, compact_nodes=True)
+    return cKDTree(points, balanced_tree=False, compact_nodes=False)
 
 
-def samples_of(vertices: Array, faces: Indices, spacing: float) -> Samples:
+def samples_of(
+    vertices: Array, faces: Indices, sides: Array, spacing: float
+) -> Samples:
     """Return samples of triangles that lie no further apart than a spacing [mm].
+
+    `sides` (t, 3) [mm] are the lengths of the triangles' sides.
 
     Every corner, every side cut evenly, and rows along the longest side, half as far
     apart. A sample of a side is known to one of its triangles alone.
     """
-    corners = vertices[faces]
-    is_long = side_lengths(corners) > spacing
+    is_long = sides > spacing
     large = np.flatnonzero(is_long.any(axis=1))
     ends = np.stack([faces, np.roll(faces, -1, axis=1)], axis=2)[is_long]
     keys = ends.min(axis=1) * len(vertices) + ends.max(axis=1)
@@ -57,7 +60,7 @@ def samples_of(vertices: Array, faces: Indices, spacing: float) -> Samples:
     samples, count = [vertices], len(vertices)
     for among, (which, places) in (
         (beside, _along(ends[once], vertices, spacing)),
-        (large, _in_rows(corners[large], spacing)),
+        (large, _in_rows(vertices[faces[large]], spacing)),
     ):
         ids.append(count + np.arange(len(which)))
         owners.append(among[which])

@@ -19,7 +19,7 @@ from loopsolver.geometry.triangles import (
     nearest_places,
     side_lengths,
 )
-from loopsolver.geometry.vectors import Array, Indices
+from loopsolver.geometry.vectors import Array, Indices, lowest_and_highest
 from loopsolver.tolerances import BOUND_ROUNDING
 
 SAMPLES_WANTED: Final = 20_000
@@ -103,7 +103,7 @@ class MeshShape:
     @cached_property
     def box(self) -> Array:
         """Return its lowest and highest coordinates, (2, 3) [mm]: never write to them."""
-        return np.array([self.vertices.min(axis=0), self.vertices.max(axis=0)])
+        return lowest_and_highest(self.vertices)
 
     def reach_of(self, distance: Array | float) -> Any:
         """Return within what of a point samples must lie that are as near as `distance`.
@@ -153,10 +153,11 @@ def mesh_shape(vertices: Array, faces: Indices, *, digest: str) -> MeshShape:
     open_count = open_sides(faces, len(vertices))
     if not open_count and dots(a, normals).sum() < 0.0:  # six times its volume
         faces, corners = faces[:, ::-1], corners[:, ::-1]
-    longest = float(side_lengths(corners).max(initial=0.0))
+    sides = side_lengths(corners)
+    longest = float(sides.max(initial=0.0))
     wanted = math.sqrt(float(areas.sum()) / SAMPLES_WANTED)
     spacing = min(max(wanted, FINEST_SPACING), longest)
-    samples = samples_of(vertices, faces, spacing)
+    samples = samples_of(vertices, faces, sides, spacing)
     return MeshShape(
         digest=digest,
         vertices=vertices,
@@ -231,10 +232,15 @@ def bounds_below(shape: MeshShape, points: Array, *, most: float) -> Array:
     reach = float(shape.reach_of(most))
     apart, _ = shape.tree.query(points, distance_upper_bound=reach)
     within = np.sqrt(np.maximum(np.minimum(apart, reach) ** 2 - shape.apart**2, 0.0))
-    beyond = np.maximum(shape.box[0] - points, points - shape.box[1])
-    outside = np.sqrt((np.maximum(beyond, 0.0) ** 2).sum(axis=1))
-    bound = np.maximum(within * (1.0 - BOUND_ROUNDING), outside)
+    bound = np.maximum(within * (1.0 - BOUND_ROUNDING), beyond_box(shape, points))
     return np.asarray(np.minimum(bound, most))
+
+
+def beyond_box(shape: MeshShape, points: Array) -> Array:
+    """Return how far points are from the box round a mesh, (n,) [mm]; 0 inside it."""
+    beyond = np.maximum(shape.box[0] - points, points - shape.box[1])
+    found: Array = np.sqrt((np.maximum(beyond, 0.0) ** 2).sum(axis=1))
+    return found
 
 
 def sought_further(shape: MeshShape, distance: float) -> float:
@@ -358,7 +364,7 @@ def _owned(
 
 
 def _merged(vertices: Array, faces: Indices) -> tuple[Array, Indices]:
-    """Return vertices each once, as they first appear, and the faces with them.
+    """Return vertices of faces each once, as they first appear, and faces with them.
 
     Places are told apart by numbers mixed from their coordinates; where two places have
     one number, by sorting them.
@@ -379,5 +385,7 @@ def _merged(vertices: Array, faces: Indices) -> tuple[Array, Indices]:
     if not np.array_equal(plain[first], plain):
         _, one, which = np.unique(plain, axis=0, return_index=True, return_inverse=True)
         first = one[which.ravel()]
-    is_kept = first == np.arange(len(first))
-    return plain[is_kept], (np.cumsum(is_kept) - 1)[first[faces]]
+    faces = first[faces]
+    is_kept = np.zeros(len(first), dtype=np.bool_)
+    is_kept[faces] = True
+    return plain[is_kept], (np.cumsum(is_kept) - 1)[faces]

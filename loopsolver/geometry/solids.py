@@ -13,7 +13,14 @@ import numpy as np
 
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.mesh_shape import MeshShape, signed_distances
-from loopsolver.geometry.vectors import Array, Point, axis_name, dot, point
+from loopsolver.geometry.vectors import (
+    Array,
+    Point,
+    axis_name,
+    dot,
+    lowest_and_highest,
+    point,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,8 +217,7 @@ def placed_vertices(mesh: Mesh) -> Array:
 @lru_cache(maxsize=512)
 def _mesh_bounds(mesh: Mesh) -> Array:
     """Return the bounds of a mesh; sought among all its vertices, so kept."""
-    vertices = placed_vertices(mesh)
-    corners = np.array([vertices.min(axis=0), vertices.max(axis=0)])
+    corners = lowest_and_highest(placed_vertices(mesh))
     corners.flags.writeable = False
     return corners
 

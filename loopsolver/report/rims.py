@@ -28,7 +28,7 @@ _KINDS: Final[dict[RimKind, str]] = {
 
 def mesh_words(shape: MeshShape) -> str:
     """Return how large a mesh is, and of how many triangles."""
-    sizes = shape.vertices.max(axis=0) - shape.vertices.min(axis=0)
+    sizes = shape.box[1] - shape.box[0]
     size = " x ".join(fixed(one, _DECIMALS) for one in sizes.tolist())
     return f"{counted(len(shape.faces), 'triangle')}, {size} mm"
 
@@ -86,7 +86,7 @@ def rim_remarks(shape: MeshShape, rims: Sequence[Rim]) -> Iterator[str]:
 
 def rims_document(shape: MeshShape, rims: Sequence[Rim]) -> dict[str, Any]:
     """Return the rims as plain JSON values, lengths in mm."""
-    low, high = shape.vertices.min(axis=0), shape.vertices.max(axis=0)
+    low, high = shape.box
     return {
         "units": MILLIMETRES.unit,
         "triangles": len(shape.faces),

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.solids import Mesh
-from loopsolver.geometry.vectors import Array, Indices
+from loopsolver.geometry.vectors import Array, Indices, lowest_and_highest
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION
 
 CELLS: Final = 32
@@ -32,6 +32,8 @@ class LaidMesh:
         Where those of each cell begin, and how many there are altogether.
     low, high : arrays (c, 3) [mm]
         The box round the triangles of each cell.
+    box : array (2, 3) [mm]
+        The box round all triangles.
     one : array (c, 3) [mm]
         A corner of a triangle of each.
     is_closed : bool
@@ -42,6 +44,7 @@ class LaidMesh:
     first: Indices
     low: Array
     high: Array
+    box: Array
     one: Array
     is_closed: bool
 
@@ -52,6 +55,13 @@ class LaidMesh:
         counts = np.diff(self.first)[cells]
         within = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
         found: Indices = np.repeat(self.first[cells], counts) + within
+        return found
+
+    def off(self, points: Array) -> Array:
+        """Return how far points (n, 3) are from the box round all, (n,) [mm]."""
+        lowest, highest = self.box
+        beyond = np.maximum(np.maximum(lowest - points, points - highest), 0.0)
+        found: Array = np.sqrt((beyond**2).sum(axis=1))
         return found
 
     def no_nearer(self, points: Array) -> float:
@@ -72,8 +82,7 @@ class LaidMesh:
         A. van Oosterom and J. Strackee, The Solid Angle of a Plane Triangle, IEEE
         Transactions on Biomedical Engineering 30 (1983). From memory.
         """
-        lowest, highest = self.low.min(axis=0), self.high.max(axis=0)
-        if not self.is_closed or (at < lowest).any() or (at > highest).any():
+        if not self.is_closed or self.off(at[None])[0] > 0.0:
             return False
         a, b, c = (self.corners[:, k] - at for k in range(3))
         x, y, z = (np.linalg.norm(one, axis=1) for one in (a, b, c))
@@ -88,21 +97,25 @@ def laid_mesh(mesh: Mesh) -> LaidMesh:
     """Return the triangles of a mesh where it stands; laid once."""
     axes, origin = np.array(mesh.frame.axes), np.array(mesh.frame.origin)
     corners = (origin + mesh.shape.vertices @ axes)[mesh.shape.faces]
-    middles = corners.mean(axis=1)
-    middles -= middles.min(axis=0)
+    a, b, c = (corners[:, k] for k in range(3))
+    middles = (a + b + c) / 3.0
+    middles -= lowest_and_highest(middles)[0]
     side = max(float(middles.max()) / CELLS, CLOSURE)
     x, y, z = (middles / side).astype(np.intp).T
     number = (x * 2 * CELLS + y) * 2 * CELLS + z
     order = np.argsort(number, kind="stable")
-    corners, number = corners[order], number[order]
+    number = number[order]
     is_first = np.concatenate([[True], number[1:] != number[:-1]])
     first = np.flatnonzero(is_first)
+    low = np.minimum.reduceat(np.minimum(np.minimum(a, b), c)[order], first)
+    high = np.maximum.reduceat(np.maximum(np.maximum(a, b), c)[order], first)
     return LaidMesh(
-        corners=corners,
+        corners=corners[order],
         first=np.append(first, len(number)),
-        low=np.minimum.reduceat(corners.min(axis=1), first),
-        high=np.maximum.reduceat(corners.max(axis=1), first),
-        one=corners[first, 0],
+        low=low,
+        high=high,
+        box=np.stack([low.min(axis=0), high.max(axis=0)]),
+        one=a[order[first]],
         is_closed=mesh.shape.has_inside,
     )
 

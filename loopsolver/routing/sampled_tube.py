@@ -219,6 +219,9 @@ def least_distance(
     distances = partial(_convex_distances, solids)
     best = _closer(pieces, (pairs[0], pairs[1]), distances, best, enough=enough)
     for number, mesh in solids.meshes:
+        far = max(min(best[0], enough), 0.0) + GAP_RESOLUTION
+        if (mesh.off(points) - reach).min() > far:
+            continue
         least = mesh.no_nearer(points) + GAP_RESOLUTION
         pairs = _near_triangles(pieces, mesh, within=min(best[0], enough, least))
         to_triangles = partial(triangle_distances, mesh.corners)

@@ -27,6 +27,18 @@ MESH_BYTES: Final = 50_000_000
 MESH_TRIANGLES: Final = 500_000
 """Most triangles of a mesh: what a gigabyte of memory holds laid out for measuring."""
 
+MESH_ELEMENTS: Final = 800_000
+"""Most elements of a 3MF model: so many triangles and the corners of a closed mesh."""
+
+STEP_SECONDS: Final = 10
+"""Most processor time that a STEP file may take to be cut into triangles [s]."""
+
+STEP_MEMORY: Final = 1 << 30
+"""Most memory for that [bytes]."""
+
+STEP_PATIENCE: Final = 60.0
+"""For how long its end is waited for, on a busy computer too [s]."""
+
 MESH_LEAST: Final = 0.5
 """Shortest mesh: shorter ones were drawn in metres, and said to be in millimetres."""
 

@@ -28,6 +28,9 @@ _LENGTH_UNIT: Final = re.compile(
 _SI_PREFIXES: Final = {b"$": "m", b".CENTI.": "cm", b".MILLI.": "mm"}
 """Units of length in a STEP file, as scenes name them."""
 
+_COUNTED: Final = ("object", "component", "item", "vertices", "triangles")
+"""What of a 3MF model tells how many triangles it holds."""
+
 
 class MeshFileError(LoopsolverError):
     """A mesh file that cannot be read: `found` and `wanted` as in a Finding."""
@@ -153,30 +156,36 @@ def _check_3mf(data: bytes) -> None:
 
 
 def _check_model(model: bytes) -> None:
-    """Raise where a 3MF model defines entities, or uses its objects too often."""
+    """Raise where a 3MF model defines entities, or holds or uses too much."""
     if b"<!DOCTYPE" in model or b"<!ENTITY" in model:
         wrong("a model that defines entities", "a plain model")
+    elements = model.count(b"<") - model.count(b"</") - model.count(b"<?")
+    if elements > limits.MESH_ELEMENTS:
+        wrong(f"{elements} elements", f"{limits.MESH_ELEMENTS} at most")
     from lxml import etree
 
     sizes: dict[str, float] = {}
     name, total = "", 0.0
     try:
         stream = etree.iterparse(
-            io.BytesIO(model), events=("start", "end"), resolve_entities=False
+            io.BytesIO(model),
+            events=("start", "end"),
+            tag=[f"{{*}}{tag}" for tag in _COUNTED],
+            resolve_entities=False,
         )
         for event, node in stream:
             tag = etree.QName(node).localname
-            if event == "start" and tag == "object":
+            if event == "end" and tag in ("vertices", "triangles"):
+                found = sum(1 for _ in node.iter("{*}triangle"))
+                sizes[name] = sizes.get(name, 0.0) + found
+                node.clear()
+            elif event == "start" and tag == "object":
                 name = node.get("id", "")
                 sizes[name] = 0.0
             elif event == "start" and tag in ("component", "item"):
                 used = sizes.get(node.get("objectid", ""), 0.0)
                 total += used if tag == "item" else 0.0
                 sizes[name] = sizes.get(name, 0.0) + (used if tag == "component" else 0)
-            elif event == "start" and tag == "triangle":
-                sizes[name] = sizes.get(name, 0.0) + 1.0
-            elif event == "end" and tag in ("vertex", "triangle"):
-                node.clear()
     except etree.XMLSyntaxError:
         wrong("a model that is no whole XML", "a file that is whole")
     if max(total, *sizes.values(), 0.0) > limits.MESH_TRIANGLES:

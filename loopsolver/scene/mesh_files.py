@@ -18,7 +18,7 @@ from typing import Any, Final
 import numpy as np
 
 from loopsolver.geometry.mesh_shape import MeshShape, mesh_shape
-from loopsolver.geometry.vectors import Array, Indices
+from loopsolver.geometry.vectors import Array, Indices, lowest_and_highest
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.scene import limits
 from loopsolver.scene.mesh_checks import (
@@ -32,6 +32,7 @@ from loopsolver.scene.mesh_checks import (
     ply_counts,
     wrong,
 )
+from loopsolver.scene.step_files import step_as_glb
 from loopsolver.words import in_commas
 
 MESH_UNITS: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
@@ -127,8 +128,9 @@ def _read(file: MeshFile, unit: str) -> MeshShape | MeshFileError:
         if file.kind in STEP_KINDS:
             check_step_unit(file.data, unit)
         vertices, faces = _soup(file)
-        if file.kind not in STEP_KINDS:
-            vertices = vertices * MESH_UNITS[unit]
+        # What reads STEP files knows their unit, and answers in metres.
+        drawn = "m" if file.kind in STEP_KINDS else unit
+        vertices = vertices * MESH_UNITS[drawn]
         _check_values(vertices, faces)
     except MeshFileError as fault:
         return fault
@@ -144,13 +146,15 @@ def _soup(file: MeshFile) -> Soup:
     if not file.data.strip():
         wrong("an empty file", FORMAT_WANTED[file.kind])
     CHECKS[file.kind](file.data)
-    kind = "step" if file.kind in STEP_KINDS else file.kind
-    if kind == "step":
+    data, kind = file.data, file.kind
+    if kind in STEP_KINDS:
         need_step_reader()
+        data, kind = step_as_glb(data), "glb"
+        CHECKS[kind](data)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            return _loaded(file.data, kind)
+            return _loaded(data, kind)
     except MeshFileError:
         raise
     except Exception as error:  # whatever the library says of a broken file
@@ -173,8 +177,7 @@ def _loaded(data: bytes, kind: str) -> Soup:
         wrong("a file without triangles", FORMAT_WANTED[kind])
     if kind == "ply" and len(loaded.faces) < ply_counts(data)["face"]:
         wrong("fewer faces than its header says", "a file that is whole")
-    scale = 1000.0 if kind == "step" else 1.0  # its reader answers in true metres
-    vertices = np.asarray(loaded.vertices, dtype=np.float64) * scale
+    vertices = np.asarray(loaded.vertices, dtype=np.float64)
     return vertices, np.asarray(loaded.faces, dtype=np.intp)
 
 
@@ -189,10 +192,10 @@ def _check_values(vertices: Array, faces: Indices) -> None:
         wrong("faces with vertices that are not there", "a file that is whole")
     is_used = np.zeros(len(vertices), dtype=np.bool_)
     is_used[faces] = True
-    used = vertices[is_used]
+    used = vertices if is_used.all() else vertices[is_used]
     if not np.isfinite(used).all():
         wrong("vertices that are not numbers", "a mesh without them")
-    low, high = used.min(axis=0), used.max(axis=0)
+    low, high = lowest_and_highest(used)
     size, farthest = float((high - low).max()), float(np.abs([low, high]).max())
     if size > limits.BODY_MOST or farthest > limits.COORDINATE:
         wrong(

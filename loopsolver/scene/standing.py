@@ -121,7 +121,7 @@ def solid_in(outside: Frame, table: ShapeTable) -> Box | Cylinder | Mesh:
 
 def _mesh_in(outside: Frame, table: BodyTable, shape: MeshShape) -> Mesh:
     """Return a mesh with its least corner, its middle or its origin where it is to be."""
-    low, high = shape.vertices.min(axis=0), shape.vertices.max(axis=0)
+    low, high = shape.box
     held = np.zeros(3)
     if table.corner is not None:
         held = low

@@ -107,8 +107,11 @@ class Keeper:
     def _write(self) -> str:
         try:
             path, scene_path = self._files()
-            if _sum(scene_path) != self.now.plan.scene.sha256:
-                return f"not written: {scene_path.name} has changed since it was read"
+            scene = self.now.plan.scene
+            of_meshes = [(scene_path.parent / name, sha) for name, sha in scene.meshes]
+            for read, sha256 in ((scene_path, scene.sha256), *of_meshes):
+                if _sum(read) != sha256:
+                    return f"not written: {read.name} has changed since it was read"
             name = scene_named_in(path, scene_path)
             data = self.now.plan.to_json(scene_path=name).encode()
             write_whole(path, data)

@@ -102,6 +102,14 @@ def _much_used() -> bytes:
     return model(f"<resources>{triangle}{nested}</resources>{build}")
 
 
+def _many_corners(path: Path) -> None:
+    """A million corners and no triangle."""
+    corners = '<vertex x="1" y="2" z="3"/>' * 1_000_000
+    mesh = f"<mesh><vertices>{corners}</vertices><triangles/></mesh>"
+    inside = f'<resources><object id="1">{mesh}</object></resources>'
+    path.write_bytes(zipped({"3D/3dmodel.model": model(inside)}))
+
+
 def _large(path: Path) -> None:
     """A file of 2 GB that takes no room on the disk."""
     with path.open("wb") as stream:
@@ -226,6 +234,7 @@ def _broken() -> list[BrokenMesh]:
             write=holding(zipped({"3D/3dmodel.model": _much_used()})),
             words="too many triangles",
         ),
+        one(name="corners.3mf", write=_many_corners, words="1000006 elements"),
         one(
             name="entities.3mf",
             write=holding(

@@ -119,10 +119,10 @@ to = "block.in"
 """Two tubes between a tank with its pump and a block; x points left, y near, z up."""
 
 
-def routed_files(folder: Path) -> tuple[Path, Path]:
+def routed_files(folder: Path, *, text: str = FOLLOWED) -> tuple[Path, Path]:
     """Write the scene and its plan into a folder, and return where they are."""
     scene = folder / "followed.toml"
-    scene.write_text(FOLLOWED, encoding="utf-8")
+    scene.write_text(text, encoding="utf-8")
     plan = folder / "followed.plan.json"
     route_scene(load_scene(scene)).write(plan, scene_path=scene)
     return scene, plan

@@ -1,4 +1,4 @@
-"""STEP files of boxes, written entity by entity, in any unit of length."""
+"""STEP files of boxes and balls, written entity by entity, in any unit of length."""
 
 from __future__ import annotations
 
@@ -42,6 +42,27 @@ def step_box(size: tuple[float, float, float], *, unit: str) -> str:
     shell = file.add(f"CLOSED_SHELL('',({','.join(faces)}))")
     brep = file.add(f"FACETED_BREP('',{shell})")
     shape = file.add(f"FACETED_BREP_SHAPE_REPRESENTATION('',({brep}),{context})")
+    _product(file, shape)
+    return file.text()
+
+
+def step_ball(radius: float) -> str:
+    """A ball about the origin, of a radius in mm: the less curved, the more triangles."""
+    file = _Entities()
+    context = _context(file, "mm")
+    middle = file.add(f"CARTESIAN_POINT('',{_listed([0, 0, 0])})")
+    z = file.add(f"DIRECTION('',{_listed([0, 0, 1])})")
+    x = file.add(f"DIRECTION('',{_listed([1, 0, 0])})")
+    frame = file.add(f"AXIS2_PLACEMENT_3D('',{middle},{z},{x})")
+    round_one = file.add(f"SPHERICAL_SURFACE('',{frame},{float(radius)})")
+    low = file.add(f"CARTESIAN_POINT('',{_listed([0, 0, -radius])})")
+    pole = file.add(f"VERTEX_POINT('',{low})")
+    loop = file.add(f"VERTEX_LOOP('',{pole})")
+    bound = file.add(f"FACE_BOUND('',{loop},.T.)")
+    face = file.add(f"ADVANCED_FACE('',({bound}),{round_one},.T.)")
+    shell = file.add(f"CLOSED_SHELL('',({face}))")
+    brep = file.add(f"MANIFOLD_SOLID_BREP('',{shell})")
+    shape = file.add(f"ADVANCED_BREP_SHAPE_REPRESENTATION('',({brep}),{context})")
     _product(file, shape)
     return file.text()
 

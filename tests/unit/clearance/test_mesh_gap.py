@@ -7,6 +7,7 @@ import trimesh
 from loopsolver.clearance.gap import curves_of, least_gap, least_gaps
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.errors import GeometryError
+from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, Solid, signed_distance
 from loopsolver.geometry.vectors import point
 from loopsolver.routing.sampled_tube import laid_out, laid_tube, least_distance
@@ -91,6 +92,32 @@ def test_the_inspection_finds_the_same_by_means_of_its_own(seed) -> None:
     assert abs(signed_distance(mesh, np.array([at]))[0]) == pytest.approx(
         found, abs=1e-6
     )
+
+
+@pytest.mark.parametrize(("off", "nearest"), [(9.95, "mesh"), (10.05, "box")])
+def test_the_nearer_of_a_mesh_and_a_box_is_found_where_they_are_nearly_as_far(
+    off, nearest
+) -> None:
+    """Closed form: a box 10 below the first leg, and the mesh beyond the last one's end."""
+    line = Centreline(vertices=((0, 0, 0), (100, 0, 0), (100, 100, 0)), radius=12.0)
+    size = (40.0, 30.0, 20.0)
+    below = Frame(origin=(50.0, 0.0, -20.0))
+    beyond = Frame(origin=(100.0, 115.0 + off, 0.0))
+    mesh = placed(cut_finely(trimesh.creation.box(size), 2), beyond)
+    named: dict[str, Solid] = {"box": Box(frame=below, size=size), "mesh": mesh}
+    among = [Obstacle(name=name, solid=solid) for name, solid in named.items()]
+    gap = least_gap(line, among, tube_radius=7.0)
+    assert gap.name == nearest
+    assert gap.distance == pytest.approx(min(off, 10.0) - 7.0, abs=GAP_RESOLUTION)
+    laid = laid_tube(
+        bend_table(line),
+        start=(0.0, 0.0, 0.0),
+        direction=(1.0, 0.0, 0.0),
+        towards=np.array([0.0, 1.0, 0.0]),
+    )
+    found, number, _ = least_distance(laid.pieces, laid_out(among))
+    assert among[number].name == nearest
+    assert found == pytest.approx(min(off, 10.0), abs=GAP_RESOLUTION)
 
 
 def test_a_tube_all_inside_a_mesh_is_as_deep_as_it_is() -> None:

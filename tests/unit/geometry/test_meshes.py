@@ -5,9 +5,10 @@ import pytest
 import trimesh
 
 from loopsolver.geometry.frames import Frame
-from loopsolver.geometry.mesh_grid import mesh_grid, roughly
+from loopsolver.geometry.mesh_grid import covered_nodes, mesh_grid, roughly
 from loopsolver.geometry.mesh_shape import (
     bounds_below,
+    mesh_shape,
     nearest_of,
     signed_distances,
     sought_further,
@@ -77,11 +78,15 @@ def test_the_grid_holds_every_distance_between_its_bounds(name) -> None:
     least, most = grid.bounds(points)
     assert (least <= distance + 1e-9).all()
     assert (distance <= most + 1e-9).all()
-    near = (distance > 8.0) & (distance < 30.0)  # and they are worth having
+    near = (distance > 8.0) & (distance < 20.0)  # and they are worth having
     assert np.median((most - least)[near]) < 0.5
-    off = distance > 2.0 * grid.step
-    inside = signed_distances(shape, points[off]) < 0.0
-    assert (grid.is_inside(points[off]) == inside).all()
+    inside = signed_distances(shape, points) < 0.0
+    assert (grid.insides(points) == inside).all()
+    wanted = (distance < 10.0) | inside
+    near = distance < 20.0
+    covered = covered_nodes(shape, 10.0)[grid.nearest_nodes(points[near])]
+    assert (covered <= wanted[near]).all()
+    assert covered.sum() > 0.2 * wanted.sum()
 
 
 @pytest.mark.parametrize("name", PLY_NAMES)
@@ -172,3 +177,14 @@ def test_a_part_of_a_set_and_a_moved_set_keep_their_meshes() -> None:
     by = (3.0, -4.0, 5.0)
     moved = whole.moved(by).signed_distance(points + np.array(by))
     np.testing.assert_allclose(moved, distance, atol=1e-9)
+
+
+def test_places_that_no_triangle_has_are_no_part_of_a_mesh() -> None:
+    """As OBJ files may hold: the box round it, and all distances, are as without them."""
+    box = trimesh.creation.box(SIZE)
+    strays = np.array([[50.0, 0.0, 0.0], [0.0, -90.0, 7.0]])
+    vertices = np.concatenate([strays, box.vertices])
+    shape = mesh_shape(vertices, box.faces + len(strays), digest="strays")
+    np.testing.assert_array_equal(shape.box, [[-30, -10, -20], [30, 10, 20]])
+    found = bounds_below(shape, strays, most=100.0)
+    np.testing.assert_allclose(found, [20.0, 80.0], atol=1e-9)

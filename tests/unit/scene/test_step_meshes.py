@@ -1,12 +1,15 @@
 """STEP files as meshes: their own unit, and what reads them."""
 
+import tempfile
+
 import numpy as np
 import pytest
 
-from loopsolver.scene import mesh_checks, mesh_files
+from loopsolver.scene import limits, mesh_checks, mesh_files
 from loopsolver.scene.mesh_checks import MeshFileError
 from loopsolver.scene.mesh_files import MESH_UNITS, mesh_file, shape_in
-from tests.builders.step_files import step_box
+from tests.builders.step_files import step_ball, step_box
+from tests.full import few_or_all
 
 SIZE = (60.0, 30.0, 40.0)
 
@@ -52,6 +55,45 @@ def test_a_file_that_says_no_unit_or_several_is_read_as_its_reader_does() -> Non
         "SI_UNIT(.KILO.,.METRE.)",
     ):
         mesh_checks.check_step_unit(text.encode(), "mm")
+
+
+def test_a_ball_is_cut_into_a_closed_mesh_as_true_as_is_said(tmp_path) -> None:
+    """Closed form: corners lie on the ball, and sides some 0.02 mm within, as is said."""
+    pytest.importorskip("cascadio")
+    (tmp_path / "ball.step").write_text(step_ball(10.0))
+    shape = shape_in(mesh_file("ball.step", tmp_path), unit="mm")
+    assert shape.has_inside
+    np.testing.assert_allclose(np.linalg.norm(shape.vertices, axis=1), 10.0, atol=1e-4)
+    a, b, c = (shape.corners[:, k] for k in range(3))
+    for start, end in ((a, b), (b, c), (c, a)):
+        assert np.linalg.norm((start + end) / 2.0, axis=1).min() > 9.975
+
+
+@pytest.mark.parametrize(
+    ("name", "most"),
+    few_or_all(
+        [("STEP_SECONDS", 1)],
+        [("STEP_SECONDS", 1), ("STEP_SECONDS", 10), ("STEP_PATIENCE", 0.5)],
+    ),
+)
+def test_what_takes_too_much_is_told_and_leaves_nothing(
+    tmp_path, monkeypatch, name, most
+) -> None:
+    """Forty metres across: as much memory as there is, or more than 10 s."""
+    pytest.importorskip("cascadio")
+    resource = pytest.importorskip("resource")
+    mesh_files._read.cache_clear()
+    monkeypatch.setattr(limits, name, most)
+    (tmp_path / "ball.step").write_text(step_ball(20_000.0))
+    (tmp_path / "left").mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "left"))
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    with pytest.raises(MeshFileError, match=f"more than {limits.STEP_SECONDS} s"):
+        shape_in(mesh_file("ball.step", tmp_path), unit="mm")
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    assert after.ru_utime - before.ru_utime < limits.STEP_SECONDS + 1.0
+    assert after.ru_maxrss < limits.STEP_MEMORY / 1024
+    assert not list((tmp_path / "left").iterdir())
 
 
 def test_what_is_no_geometry_is_told(tmp_path) -> None:

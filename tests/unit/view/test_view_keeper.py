@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+import trimesh
 
 from loopsolver.plan import Plan
 from loopsolver.report.planning import route_scene
@@ -144,6 +145,29 @@ def test_while_the_rest_is_solved_nothing_is_written_and_undo_ends_it(
     assert keeper.undo() == "taken back"
     assert not keeper.follow()
     assert files[1].read_bytes() == before
+
+
+def test_a_mesh_that_has_changed_keeps_a_plan_from_being_written(
+    tmp_path, monkeypatch
+) -> None:
+    """As with the scene: nobody could read it again. It is looked at when `w` writes."""
+    monkeypatch.setattr(keeper_module, "SearchProcess", SearchHere)
+    mesh = tmp_path / "parts" / "board.stl"
+    mesh.parent.mkdir()
+    trimesh.creation.box((2.0, 244.0, 244.0)).export(mesh)
+    as_box, as_mesh = "box = [2, 244, 244]", 'mesh = "parts/board.stl"\nunit = "mm"'
+    assert as_box in FOLLOWED
+    _, path = routed_files(tmp_path, text=FOLLOWED.replace(as_box, as_mesh))
+    keeper = Keeper(Plan.read(path))
+    second_kept(keeper)
+    before, drawn = path.read_bytes(), mesh.read_bytes()
+    for other in (drawn[:-50] + bytes(50), None):
+        mesh.unlink() if other is None else mesh.write_bytes(other)
+        assert keeper.write() == "not written: board.stl has changed since it was read"
+        assert path.read_bytes() == before
+    mesh.write_bytes(drawn)
+    assert keeper.write() == f"written to {path.name}"
+    assert text_of(Plan.read(path)) == text_of(keeper.now.plan)
 
 
 def test_a_plan_of_no_file_says_so(keeper) -> None:
