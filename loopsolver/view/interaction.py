@@ -91,7 +91,6 @@ class Window:
             self._stage.find_shots()
         self._interactor.Initialize()
         self._listen()
-        self._stage.update_words()
         self._stage.look(self._stage.first_eye, measure=camera.framing)
         self._stage.update(self._stage.selection)
         self._stage.render()

@@ -366,6 +366,7 @@ class Stage:
         measure : callable
             `camera.framing`, or `camera.parallel_framing` for no perspective.
         """
+        self._share_out()
         steps = self._bench_lines(self.selection)
         points = np.vstack(steps) if steps else self._outer
         self._pane.look(points, eye, measure=measure)
