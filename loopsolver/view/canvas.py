@@ -103,7 +103,7 @@ def _lit(window: vtkRenderWindow) -> vtkRenderer:
     build = _renderer(palette.PAPER)
     build.AutomaticLightCreationOff()
     # Blended in turn: as good to the eye as weighted blending, and drawn quicker.
-    build.SetUseOIT(False)
+    build.UseOITOff()
     for x, y, z, strength in _LIGHTS:
         light = vtkLight()
         light.SetLightTypeToCameraLight()

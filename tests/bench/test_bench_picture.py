@@ -60,4 +60,6 @@ def test_the_first_picture_of_six_runs_against_one_of_a_box(
     )
     assert (tmp_path / "heron.png").stat().st_size > 0
     measured("first picture", pair, most=1.7)
-    assert pair.ratio <= 1.7  # 1.85 where a child process tries first whether it can draw
+    assert (
+        pair.ratio <= 1.7
+    )  # 1.85 where a child process tries first whether it can draw
