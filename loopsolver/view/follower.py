@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
@@ -75,9 +76,8 @@ class Follower:
         except SceneError as error:
             return FileLook(state=str(error), is_usable=False), error
         if self._meshes[0] != sha256:
-            folder = self._path.parent
-            self._meshes = (sha256, tuple(folder / name for name in _named(text)))
-        state = f"{sha256} {[_status(mesh) for mesh in self._meshes[1]]}"
+            self._meshes = (sha256, meshes_of(self._path, text))
+        state = f"{sha256} {states_of(self._meshes[1])}"
         if self._held is None or self._held[0] != state:
             self._held = (state, _read(text, str(self._path), sha256))
         found = self._held[1]
@@ -85,12 +85,18 @@ class Follower:
         return FileLook(state=state, is_usable=usable), found
 
 
-def _named(text: str) -> tuple[str, ...]:
+def meshes_of(path: Path, text: str) -> tuple[Path, ...]:
     """Return the mesh files that a scene file names; none where it is no TOML."""
     try:
-        return mesh_names(parse_toml(text, file=""))
+        names = mesh_names(parse_toml(text, file=""))
     except SceneError:
         return ()
+    return tuple(path.parent / name for name in names)
+
+
+def states_of(files: Iterable[Path]) -> str:
+    """Return what tells files from those that stood in their places before."""
+    return str([_status(file) for file in files])
 
 
 def _status(path: Path) -> tuple[int, int, int] | None:

@@ -11,9 +11,11 @@ from loopsolver.errors import OutputError
 from loopsolver.files import write_whole
 from loopsolver.plan import Plan
 from loopsolver.plan.file import scene_named_in
+from loopsolver.view.follower import meshes_of, states_of
 from loopsolver.view.keeping import (
     after_keep,
     after_news,
+    after_save,
     after_write,
     asked,
     opened,
@@ -24,7 +26,9 @@ from loopsolver.view.search_process import SearchProcess
 from loopsolver.view.selection import ViewSelection
 
 NO_PLAN: Final = "candidates are kept where a plan is viewed"
-NO_FILE: Final = "the plan is in no file: it was not read from one"
+NOT_YET: Final = "nothing is kept before the search is over"
+LET_GO: Final = "the save changed what tubes feel: nothing is kept any more"
+NO_FILE: Final = "the plan is in no file: `route SCENE --keep NAME=RANK` writes one"
 
 
 class Keeper:
@@ -47,6 +51,7 @@ class Keeper:
         self.on_yes: Callable[[], str] | None = None
         self._search: SearchProcess | None = None
         self._read = plan.sha256
+        self._meshes = _mesh_states(plan)
 
     def keep(self, selection: ViewSelection) -> str:
         """Keep the candidate shown; the rest is to be solved again."""
@@ -54,6 +59,14 @@ class Keeper:
         if not why:
             self.now = after_keep(self.now, selection)
         return why
+
+    def go_on_with(self, plan: Plan | None) -> bool:
+        """Take on a scene that was saved, with its plan; return whether keeps stay."""
+        after = None if plan is None else after_save(self.now, plan)
+        if after is None:
+            self.close()
+        self.now = after or self.now
+        return after is not None
 
     def solve(self) -> None:
         """Have the rest solved again, once it is shown what is kept."""
@@ -109,6 +122,8 @@ class Keeper:
             path, scene_path = self._files()
             if _sum(scene_path) != self.now.plan.scene.sha256:
                 return f"not written: {scene_path.name} has changed since it was read"
+            if _mesh_states(self.now.plan) != self._meshes:
+                return f"not written: a mesh of {scene_path.name} has changed"
             name = scene_named_in(path, scene_path)
             data = self.now.plan.to_json(scene_path=name).encode()
             write_whole(path, data)
@@ -123,6 +138,16 @@ class Keeper:
             raise OutputError(NO_FILE)
         path, scene_path = self.now.plan.files
         return path, scene_path
+
+
+def _mesh_states(plan: Plan) -> str:
+    """Return what tells the mesh files of a plan's scene from others in their places."""
+    try:
+        _, scene_path = plan.files
+        text = scene_path.read_text(encoding="utf-8")
+    except (OSError, ValueError):  # of no file, or it is gone: told by its sum
+        return ""
+    return states_of(meshes_of(scene_path, text))
 
 
 def _sum(path: Path) -> str:

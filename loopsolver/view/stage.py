@@ -116,7 +116,10 @@ class Stage:
 
     def keep(self, keeping: Keeping) -> None:
         """Show what is known now of the candidates that are kept."""
+        following = self.following
         selection = self._taken_on(keeping.plan)
+        if following is not None:  # what was told of the file stays
+            self.following = replace(following, plan=keeping.plan)
         self.keeping = keeping
         self.update(selection)
 

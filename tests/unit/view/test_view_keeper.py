@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -73,6 +75,10 @@ def second_kept(keeper: Keeper) -> None:
     assert not keeper.now.is_solving
 
 
+def sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
 def text_of(plan: Plan) -> str:
     return plan.to_json(scene_path="followed.toml")
 
@@ -131,6 +137,50 @@ def test_a_scene_that_has_changed_is_never_written_to_go_with(keeper, files) -> 
     before = files[1].read_bytes()
     assert keeper.write().startswith("not written: followed.toml has changed")
     assert files[1].read_bytes() == before
+
+
+def test_a_mesh_that_has_changed_is_not_written_over_either(keeper, files) -> None:
+    """The plan would be refused: its tubes keep clear of another surface."""
+    mesh = files[0].with_name("part.stl")
+    mesh.write_bytes(b"solid part")
+    named = '[[components.tank.bodies]]\nmesh = "part.stl"\n'
+    files[0].write_text(FOLLOWED + named, encoding="utf-8")
+    scene = replace(keeper.now.plan.scene, sha256=sha256(files[0].read_bytes()))
+    keeper = Keeper(replace(keeper.now.plan, scene=scene))
+    second_kept(keeper)
+    before = files[1].read_bytes()
+    mesh.write_bytes(b"solid another")
+    assert keeper.write() == "not written: a mesh of followed.toml has changed"
+    assert files[1].read_bytes() == before
+    mesh.unlink()
+    assert "a mesh of followed.toml has changed" in keeper.write()
+
+
+def test_a_save_that_no_tube_could_feel_leaves_what_is_kept(keeper, files) -> None:
+    """As where a scene is followed: its plan is in no file, and `w` says so."""
+    plan = replace(keeper.now.plan, files=())
+    keeper = Keeper(plan)
+    second_kept(keeper)
+    kept = keeper.now.plan.runs
+    renamed = replace(plan.scene, title="Renamed", sha256="other")
+    assert keeper.go_on_with(replace(plan, scene=renamed))
+    assert (keeper.now.plan.scene.title, keeper.now.plan.runs) == ("Renamed", kept)
+    assert not keeper.now.is_written
+    assert keeper.write() == (
+        "not written: the plan is in no file: `route SCENE --keep NAME=RANK` writes one"
+    )
+    assert keeper.undo() == "taken back"
+    assert keeper.now.plan.runs == plan.runs
+    assert keeper.now.is_written
+
+
+@pytest.mark.parametrize("is_solved", [True, False])
+def test_a_save_that_tubes_feel_lets_go_of_what_is_kept(keeper, is_solved) -> None:
+    plan = keeper.now.plan
+    second_kept(keeper)
+    fewer = replace(plan, runs=plan.runs[:1])
+    assert not keeper.go_on_with(fewer if is_solved else None)
+    assert not keeper.follow()
 
 
 def test_while_the_rest_is_solved_nothing_is_written_and_undo_ends_it(
