@@ -10,7 +10,7 @@ import numpy as np
 import pyvista as pv
 
 from loopsolver.clearance.gap import is_clear, tube_gap
-from loopsolver.geometry.solids import Solid, bounds, boxes_meet
+from loopsolver.geometry.solids import Cylinder, Solid, bounds, boxes_meet
 from loopsolver.geometry.vectors import Array, Point, point, points_array
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.routing.loop.route_pool import gap_to
@@ -371,6 +371,26 @@ def solids_shown(
         [(body.name, body.solid) for body in inside],
         [(body.name, body.solid) for body in keep_outs],
     )
+
+
+def tubes_shown(
+    subject: Subject, selection: ViewSelection
+) -> tuple[tuple[Centreline, ...], tuple[Cylinder, ...]]:
+    """Return the centre lines of the tubes that are shown, and all runs' fittings."""
+    scene, tubes = scene_of(subject), []
+    fittings: dict[Cylinder, None] = {}
+    for place, run in enumerate(runs_of(subject)):
+        is_shown = place == selection.run
+        tube = run.tube_in_place if isinstance(run, PlannedRun) else None
+        if is_shown:
+            tube = shown_candidate(subject, selection)
+        if tube is not None and (is_shown or "other tubes" not in selection.hidden):
+            tubes.append(tube.centreline)
+        for end in chain(*run_ends(scene, run, tube)):
+            fittings |= dict.fromkeys(
+                one for one in end.fitting if isinstance(one, Cylinder)
+            )
+    return tuple(tubes), tuple(fittings)
 
 
 def outer_points(subject: Subject) -> Array:

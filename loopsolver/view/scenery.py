@@ -154,4 +154,8 @@ def _tools(subject: Subject, selection: ViewSelection) -> Scenery:
             [solid for _, solid in chain(*contents.solids_shown(scene, selection))],
             room=room(scene, beyond=PICTURED),
         )
+        lines, fittings = contents.tubes_shown(subject, selection)
+        found["cut", selection.plane, lines, fittings] = partial(
+            section_plane.cut_faces, selection.plane, lines, fittings, tube=scene.tube
+        )
     return found
