@@ -9,11 +9,9 @@ from typing import Final
 import numpy as np
 import pyvista as pv
 
-from loopsolver.clearance.gap import is_clear, tube_gap
-from loopsolver.geometry.solids import Cylinder, Solid, bounds, boxes_meet
+from loopsolver.geometry.solids import Cylinder, Solid
 from loopsolver.geometry.vectors import Array, Point, point, points_array
-from loopsolver.plan import Plan, PlannedRun
-from loopsolver.routing.loop.route_pool import gap_to
+from loopsolver.plan import PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import PICTURED, room
@@ -30,7 +28,6 @@ from loopsolver.view.actors import (
     StyledMesh,
 )
 from loopsolver.view.ends import Ends, run_ends, used_ports
-from loopsolver.view.figures import NearTube
 from loopsolver.view.selection import (
     AnyRun,
     Subject,
@@ -129,32 +126,13 @@ def shown_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]
     """Return the tube that is looked at, and a ring where its least gap is."""
     line = candidate.centreline
     tube = actors.tube_drawings(line, radius=radius, colours=SHOWN_TUBE)
-    ring = _ring(line, candidate.gap.at, radius=radius + 0.6, thick=2.4)
+    ring = ring_round(line, candidate.gap.at, radius=radius + 0.6, thick=2.4)
     return (*tube, StyledMesh(mesh=ring, look=Look(colour=palette.LEAST_GAP)))
 
 
-def clash_rings(
-    candidate: Candidate, clashing: Iterable[NearTube], *, radius: float
-) -> tuple[StyledMesh, ...]:
-    """Return wide rings where others are too near to the tube that is looked at.
-
-    Round that tube; where another meets its fitting, round the other.
-    """
-    return tuple(
-        StyledMesh(
-            mesh=_ring(
-                one.other_line or candidate.centreline,
-                one.at,
-                radius=radius + 3.0,
-                thick=4.0,
-            ),
-            look=Look(colour=palette.CLASH),
-        )
-        for one in clashing
-    )
-
-
-def _ring(line: Centreline, at: Point, *, radius: float, thick: float) -> pv.PolyData:
+def ring_round(
+    line: Centreline, at: Point, *, radius: float, thick: float
+) -> pv.PolyData:
     """Return a ring round a tube at a point of its centre line."""
     points = sample(line, spacing=SAMPLE_SPACING)
     nearest = int(np.argmin(np.linalg.norm(points - np.asarray(at), axis=1)))
@@ -231,57 +209,6 @@ def run_beside(
 ) -> tuple[StyledMesh, ...]:
     """Return the other tube, if it has one."""
     return () if candidate is None else other_tube(candidate, radius=scene.tube.radius)
-
-
-def near_tubes(plan: Plan, selection: ViewSelection) -> tuple[NearTube, ...]:
-    """Return how near other runs' chosen tubes are to the tube on show, nearest first.
-
-    Fittings are among them where a tube comes too near to one of another run.
-    """
-    shown = shown_candidate(plan, selection)
-    if shown is None:
-        return ()
-    radius = plan.scene.tube.radius
-    of_shown = run_ends(plan.scene, plan.runs[selection.run], shown)
-    gaps = []
-    for run, other in tubes_beside(plan, selection):
-        gap, at, to = tube_gap(
-            shown.centreline,
-            other.centreline,
-            first_radius=radius,
-            second_radius=radius,
-        )
-        gaps.append(NearTube(run=run.name, gap=gap, at=at, to=to))
-        ends = of_shown, run_ends(plan.scene, run, other)
-        gaps += _near_fittings(plan.scene, run.name, (shown, other), ends)
-    return tuple(sorted(gaps, key=lambda near: near.gap))
-
-
-def _near_fittings(
-    scene: Scene,
-    run: str,
-    tubes: tuple[Candidate, Candidate],
-    ends: tuple[Ends, Ends],
-) -> Iterator[NearTube]:
-    """Yield where a tube is too near to a fitting: the one shown, or that of a run."""
-    shown, _ = tubes
-    radius, clearance = scene.tube.radius, scene.rules.clearance
-    for tube, theirs in zip(tubes, reversed(ends), strict=True):
-        vertices = points_array(tube.centreline.vertices)
-        box = np.array([vertices.min(axis=0), vertices.max(axis=0)])
-        for body in chain(*(end.bodies for end in chain(*theirs))):
-            if not boxes_meet(bounds(body.solid), box, within=clearance + radius):
-                continue
-            gap = gap_to(tube.centreline, tube.covered, body, radius)
-            if not is_clear(gap.distance, clearance):
-                yield NearTube(
-                    run=run,
-                    gap=gap.distance,
-                    at=gap.at,
-                    to=gap.at,
-                    fitting=body,
-                    other_line=None if tube is shown else tube.centreline,
-                )
 
 
 def tube_points(subject: Subject, selection: ViewSelection) -> Array:

@@ -13,6 +13,7 @@ from loopsolver.plan import Plan, PlannedRun
 from loopsolver.scene.walls import PICTURED, room
 from loopsolver.view import (
     blank_steps,
+    clashes,
     contents,
     gap_line,
     measuring,
@@ -110,7 +111,7 @@ def _tubes(
         if is_shown and candidate is not None and isinstance(subject, Plan):
             clearance, radius = scene.rules.clearance, scene.tube.radius
             clashing = tuple(one for one in near if not is_clear(one.gap, clearance))
-            rings = partial(contents.clash_rings, candidate, clashing, radius=radius)
+            rings = partial(clashes.clash_rings, candidate, clashing, radius=radius)
             found["clashes", candidate, clashing] = rings
             line = gap_line.gap_line(subject, selection, next(iter(near), None))
             found["gap", line] = partial(gap_line.gap_drawings, line)

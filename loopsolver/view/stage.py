@@ -17,6 +17,7 @@ from loopsolver.view import (
     blank_steps,
     camera,
     captions,
+    clashes,
     contents,
     keys,
     naming,
@@ -245,7 +246,7 @@ class Stage:
             return ()
         key = (selection.run, selection.rank)
         if key not in self._near:
-            self._near[key] = contents.near_tubes(self.subject, selection)
+            self._near[key] = clashes.near_tubes(self.subject, selection)
         return self._near[key]
 
     def _nearest_tube(self) -> NearTube | None:
@@ -355,7 +356,9 @@ class Stage:
         return place_labels(
             wishes,
             frame=(rim, rim, width - rim, height - rim),
-            keep_free=pane.spots(naming.in_sight(self.subject, selection, air=air)),
+            keep_free=pane.spots(
+                naming.in_sight(self.subject, selection, near=near, air=air)
+            ),
         )
 
     # --- the camera ---
