@@ -73,19 +73,21 @@ def scenery(
         "case": partial(contents.case, scene),
         ("ports", contents.ports_used(subject)): partial(contents.ports, subject),
     }
+    keep_outs: Scenery = {}
     if "keep-outs" not in selection.hidden:
-        found["keep-outs"] = partial(contents.keep_outs, scene)
+        keep_outs["keep-outs"] = partial(contents.keep_outs, scene)
     if selection.shot:
         drawn = playing.shot_groups(subject, shots[selection.shot - 1])
-        return found | {
+        return (found | keep_outs) | {
             (kind, selection.shot): draw
             for kind, draw in drawn.items()
             if kind not in selection.hidden
         }
     if "bodies" not in selection.hidden:
         found["bodies"] = partial(contents.bodies, scene)
-    return (
+    return (  # blended in this order: keep-outs over bodies
         found
+        | keep_outs
         | _tubes(subject, selection, near=near)
         | _of_following(subject, following)
         | _of_air(subject, selection, air)
