@@ -100,10 +100,6 @@ def command(args: argparse.Namespace) -> int:
 
     folder: Path = args.output
     check_folder(folder)
-    if args.pictures:  # can this machine render? Found out while the plan is read
-        from loopsolver.view.rendering import start_off_screen_trial
-
-        start_off_screen_trial()
     plan = read_plan(args.plan, used=chosen_candidate)
     runs = _wanted(plan, args.runs)
     files = _files(plan, runs, args)

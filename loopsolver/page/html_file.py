@@ -30,6 +30,7 @@ _SCRIPTS: Final = (
     "labels.js",
     "build.js",
     "bench.js",
+    "theme.js",
     "words.js",
     "panels.js",
     "page.js",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from loopsolver.clearance.distance_field import DistanceField, distance_field
@@ -172,6 +173,15 @@ class Candidate(Shown):
     def elbows(self) -> int:
         """Number of elbow fittings at its ends."""
         return sum(end.is_elbow for end in self.ends)
+
+    @property
+    def covered(self) -> tuple[float, float]:
+        """Length at either end that lies in its own fittings [mm]."""
+        if len(self.ends) != 2:
+            return 0.0, 0.0
+        first, last = self.ends
+        vertices = self.centreline.vertices
+        return math.dist(vertices[0], first.mouth), math.dist(vertices[-1], last.mouth)
 
     @property
     def departures_deg(self) -> tuple[float, ...]:

@@ -58,6 +58,36 @@ def tube_mesh(centreline: Centreline, *, radius: float) -> TubeMesh:
     return TubeMesh(np.concatenate([rings.reshape(-1, 3), ends]), _faces(len(stations)))
 
 
+def wall_mesh(centreline: Centreline, *, radius: float, bore: float) -> TubeMesh:
+    """Return the wall of a tube: outside, inside, and a flat rim at both ends.
+
+    Parameters
+    ----------
+    centreline : Centreline
+    radius, bore : float
+        Radii of its outside and its inside [mm].
+
+    Raises
+    ------
+    GeometryError
+        As `centreline.pieces` does.
+    """
+    outer, inner = (tube_mesh(centreline, radius=one) for one in (radius, bore))
+    count = len(outer.vertices) - 2  # without the middles of both ends
+    band = outer.faces[: -2 * RING_CORNERS]
+    here = np.arange(RING_CORNERS)
+    after = (here + 1) % RING_CORNERS
+    rim = np.concatenate(
+        [
+            np.stack([here, here + count, after + count], axis=1),
+            np.stack([here, after + count, after], axis=1),
+        ]
+    )
+    faces = [band, band[:, ::-1] + count, rim, rim[:, ::-1] + count - RING_CORNERS]
+    vertices = np.concatenate([outer.vertices[:-2], inner.vertices[:-2]])
+    return TubeMesh(vertices, np.concatenate(faces))
+
+
 def _stations(centreline: Centreline) -> Iterator[tuple[Array, Array]]:
     """Yield the middle of each ring, and two directions across the tube there, (2, 3)."""
     start, following, *_ = centreline.vertices

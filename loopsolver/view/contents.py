@@ -9,10 +9,9 @@ from typing import Final
 import numpy as np
 import pyvista as pv
 
-from loopsolver.clearance.gap import tube_gap
-from loopsolver.geometry.solids import Solid
+from loopsolver.geometry.solids import Cylinder, Solid
 from loopsolver.geometry.vectors import Array, Point, point, points_array
-from loopsolver.plan import Plan, PlannedRun
+from loopsolver.plan import PlannedRun
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import PICTURED, room
@@ -29,7 +28,6 @@ from loopsolver.view.actors import (
     StyledMesh,
 )
 from loopsolver.view.ends import Ends, run_ends, used_ports
-from loopsolver.view.figures import NearTube
 from loopsolver.view.selection import (
     AnyRun,
     Subject,
@@ -128,24 +126,13 @@ def shown_tube(candidate: Candidate, *, radius: float) -> tuple[StyledMesh, ...]
     """Return the tube that is looked at, and a ring where its least gap is."""
     line = candidate.centreline
     tube = actors.tube_drawings(line, radius=radius, colours=SHOWN_TUBE)
-    ring = _ring(line, candidate.gap.at, radius=radius + 0.6, thick=2.4)
+    ring = ring_round(line, candidate.gap.at, radius=radius + 0.6, thick=2.4)
     return (*tube, StyledMesh(mesh=ring, look=Look(colour=palette.LEAST_GAP)))
 
 
-def clash_rings(
-    candidate: Candidate, clashing: Iterable[NearTube], *, radius: float
-) -> tuple[StyledMesh, ...]:
-    """Return a wide ring round the tube that is looked at where others are too near it."""
-    return tuple(
-        StyledMesh(
-            mesh=_ring(candidate.centreline, one.at, radius=radius + 3.0, thick=4.0),
-            look=Look(colour=palette.CLASH),
-        )
-        for one in clashing
-    )
-
-
-def _ring(line: Centreline, at: Point, *, radius: float, thick: float) -> pv.PolyData:
+def ring_round(
+    line: Centreline, at: Point, *, radius: float, thick: float
+) -> pv.PolyData:
     """Return a ring round a tube at a point of its centre line."""
     points = sample(line, spacing=SAMPLE_SPACING)
     nearest = int(np.argmin(np.linalg.norm(points - np.asarray(at), axis=1)))
@@ -222,24 +209,6 @@ def run_beside(
 ) -> tuple[StyledMesh, ...]:
     """Return the other tube, if it has one."""
     return () if candidate is None else other_tube(candidate, radius=scene.tube.radius)
-
-
-def near_tubes(plan: Plan, selection: ViewSelection) -> tuple[NearTube, ...]:
-    """Return how near other runs' chosen tubes are to the tube on show, nearest first."""
-    shown = shown_candidate(plan, selection)
-    if shown is None:
-        return ()
-    radius = plan.scene.tube.radius
-    gaps = []
-    for run, other in tubes_beside(plan, selection):
-        gap, at, to = tube_gap(
-            shown.centreline,
-            other.centreline,
-            first_radius=radius,
-            second_radius=radius,
-        )
-        gaps.append(NearTube(run=run.name, gap=gap, at=at, to=to))
-    return tuple(sorted(gaps, key=lambda near: near.gap))
 
 
 def tube_points(subject: Subject, selection: ViewSelection) -> Array:
@@ -329,6 +298,26 @@ def solids_shown(
         [(body.name, body.solid) for body in inside],
         [(body.name, body.solid) for body in keep_outs],
     )
+
+
+def tubes_shown(
+    subject: Subject, selection: ViewSelection
+) -> tuple[tuple[Centreline, ...], tuple[Cylinder, ...]]:
+    """Return the centre lines of the tubes that are shown, and all runs' fittings."""
+    scene, tubes = scene_of(subject), []
+    fittings: dict[Cylinder, None] = {}
+    for place, run in enumerate(runs_of(subject)):
+        is_shown = place == selection.run
+        tube = run.tube_in_place if isinstance(run, PlannedRun) else None
+        if is_shown:
+            tube = shown_candidate(subject, selection)
+        if tube is not None and (is_shown or "other tubes" not in selection.hidden):
+            tubes.append(tube.centreline)
+        for end in chain(*run_ends(scene, run, tube)):
+            fittings |= dict.fromkeys(
+                one for one in end.fitting if isinstance(one, Cylinder)
+            )
+    return tuple(tubes), tuple(fittings)
 
 
 def outer_points(subject: Subject) -> Array:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import chain
 
-from loopsolver.clearance.obstacles import elbow_bodies, fitting_body
+from loopsolver.clearance.obstacles import Obstacle, elbow_bodies, fitting_body
 from loopsolver.geometry.solids import Solid
 from loopsolver.geometry.vectors import Point
 from loopsolver.plan import PlannedRun
@@ -21,7 +21,7 @@ class RunEnd:
     Attributes
     ----------
     port : Port
-    fitting : tuple of Solid
+    bodies : tuple of Obstacle
         The fitting's body or bodies; empty where none is settled.
     seat, mouth : Point
         Where the tube ends, and the middle of the open rim; the port's position where
@@ -31,10 +31,15 @@ class RunEnd:
     """
 
     port: Port
-    fitting: tuple[Solid, ...]
+    bodies: tuple[Obstacle, ...]
     seat: Point
     mouth: Point
     outlet: Point
+
+    @property
+    def fitting(self) -> tuple[Solid, ...]:
+        """The solids of the fitting's bodies."""
+        return tuple(body.solid for body in self.bodies)
 
 
 Ends = tuple[tuple[RunEnd, ...], tuple[RunEnd, ...]]
@@ -63,13 +68,13 @@ def run_ends(scene: Scene, run: AnyRun, candidate: Candidate | None) -> Ends:
 def _settled(scene: Scene, end: EndFitting, tube_end: Point) -> RunEnd:
     port = scene.port(end.port)
     used = next((f for f in port.fittings if f.name == end.fitting), None)
-    solids: tuple[Solid, ...] = ()
+    bodies: tuple[Obstacle, ...] = ()
     if used is not None and end.is_elbow:
-        solids = tuple(body.solid for body in elbow_bodies(port, used, end.outlet))
+        bodies = elbow_bodies(port, used, end.outlet)
     elif used is not None:
-        solids = (fitting_body(port, used).solid,)
+        bodies = (fitting_body(port, used),)
     return RunEnd(
-        port=port, fitting=solids, seat=tube_end, mouth=end.mouth, outlet=end.outlet
+        port=port, bodies=bodies, seat=tube_end, mouth=end.mouth, outlet=end.outlet
     )
 
 
@@ -78,12 +83,12 @@ def _possible(port: Port, *, alone: bool) -> RunEnd:
     if not (alone and straight):
         spot = port.position
         return RunEnd(
-            port=port, fitting=(), seat=spot, mouth=spot, outlet=port.direction
+            port=port, bodies=(), seat=spot, mouth=spot, outlet=port.direction
         )
     fitting = straight[0]
     return RunEnd(
         port=port,
-        fitting=(fitting_body(port, fitting).solid,),
+        bodies=(fitting_body(port, fitting),),
         seat=seat(port, fitting),
         mouth=mouth(port, fitting),
         outlet=port.direction,

@@ -1,4 +1,4 @@
-"""Observers of what happens in a VTK window."""
+"""Observers of what happens in a VTK window, and its timers."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from collections.abc import Callable
 
 from vtkmodules.util.vtkConstants import VTK_INT
 from vtkmodules.vtkCommonCore import vtkObject
+from vtkmodules.vtkRenderingCore import vtkRenderWindowInteractor
 
 Observer = Callable[[vtkObject, str], None]
+Does = Callable[[], None]
 
 
 def numbered(rang: Callable[[int], None]) -> Observer:
@@ -29,3 +31,43 @@ def observe(
     """
     add: Callable[[str, Observer, float], int] = where.AddObserver  # type: ignore[assignment]
     add(event, observer, first)
+
+
+class Timers:
+    """What is done after a while, each thing by a timer of its own."""
+
+    def __init__(self, interactor: vtkRenderWindowInteractor) -> None:
+        self._interactor = interactor
+        self._numbers: dict[Does, int] = {}
+        self._ring_once: set[Does] = set()
+
+    def every(self, pause_ms: int, does: Does) -> None:
+        """Have something done time after time, until it is stopped."""
+        if not self.has(does):
+            self._numbers[does] = self._interactor.CreateRepeatingTimer(pause_ms)
+
+    def once(self, pause_ms: int, does: Does) -> None:
+        """Have something done once, after a pause from now."""
+        self.stop(does)
+        self._numbers[does] = self._interactor.CreateOneShotTimer(pause_ms)
+        self._ring_once.add(does)
+
+    def has(self, does: Does) -> bool:
+        """Return whether something is to be done."""
+        return does in self._numbers
+
+    def stop(self, does: Does) -> None:
+        """Do something no more."""
+        self._ring_once.discard(does)
+        number = self._numbers.pop(does, None)
+        if number is not None:
+            self._interactor.DestroyTimer(number)
+
+    def rang(self, number: int) -> None:
+        """Do what a timer is for."""
+        for does, own in tuple(self._numbers.items()):
+            if own == number:
+                if does in self._ring_once:
+                    del self._numbers[does]
+                    self._ring_once.remove(does)
+                does()

@@ -8,6 +8,7 @@ from itertools import chain, repeat
 from typing import Final
 
 from loopsolver.clearance.gap import is_clear
+from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.vectors import Point
 from loopsolver.lengths import Lengths, fixed, lengths_for
 from loopsolver.plan import Effect, Ended, Plan
@@ -23,6 +24,7 @@ from loopsolver.report.nearness import within_or_into
 from loopsolver.report.turns import angles_and_turns
 from loopsolver.routing.problem import Candidate
 from loopsolver.tube.bend_table import BendTable
+from loopsolver.tube.centreline import Centreline
 from loopsolver.view.panel_lines import PanelLine, Section, figure, wrapped
 from loopsolver.words import counted, listed
 
@@ -38,14 +40,30 @@ _ENDINGS: Final[dict[Ended, str]] = {
 class NearTube:
     """The other tube, and how near it comes to the one shown.
 
-    `gap` is from surface to surface [mm], negative where they run into each other; `at`
-    is where, on the centre line of the one shown, and `to` on that of the other.
+    Or how near one of the two comes to a fitting at the ends of the other.
+
+    Attributes
+    ----------
+    run : str
+        The run of the other tube.
+    gap : float
+        From surface to surface, negative where they run into each other [mm].
+    at : Point
+        Where, on the centre line of the one shown; by its fitting, of the other.
+    to : Point
+        Where on the centre line of the other; with a fitting, the same as `at`.
+    fitting : Obstacle or None
+        The fitting that a tube comes near to; None for tube and tube.
+    other_line : Centreline or None
+        Of the other tube where that comes near to a fitting of the one shown.
     """
 
     run: str
     gap: float
     at: Point
     to: Point
+    fitting: Obstacle | None = None
+    other_line: Centreline | None = None
 
 
 def bend_table_lines(
@@ -147,12 +165,22 @@ def candidate_lines(
     if is_clear(near.gap, clearance):
         nearest = f"{text(near.gap)} to {near.run}"
         return (*lines, *figure("nearest tube", nearest))
-    other = f"the tube of {near.run}"
-    problem = f"{text(near.gap)} to {other}"
-    if near.gap < 0.0:
-        problem = within_or_into(near.gap, other, text=text)
-    problem += f"; {text(clearance)} is wanted"
+    problem = f"{_too_near(near, text)}; {text(clearance)} is wanted"
     return (*lines, *wrapped(problem, style="warning"))
+
+
+def _too_near(near: NearTube, text: Callable[[float], str]) -> str:
+    """Return how near to another run a tube comes, or that run to its fittings."""
+    other = f"the tube of {near.run}"
+    if near.fitting is not None and near.other_line is not None:
+        return (
+            f"{other} {within_or_into(near.gap, f'the {near.fitting.name}', text=text)}"
+        )
+    if near.fitting is not None:
+        other = f"the {near.fitting.name} of {near.run}"
+    if near.gap < 0.0:
+        return within_or_into(near.gap, other, text=text)
+    return f"{text(near.gap)} to {other}"
 
 
 def _elbow_lines(candidate: Candidate) -> list[PanelLine]:

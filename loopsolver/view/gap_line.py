@@ -50,6 +50,8 @@ def gap_line(
         return None
     radius = plan.scene.tube.radius
     if near is not None and near.gap < candidate.gap.distance:
+        if near.fitting is not None:
+            return _line_to(near.fitting.solid, near.at, near.gap, radius=radius)
         way = np.subtract(near.to, near.at)
         length = float(np.linalg.norm(way))
         along = point(way / length) if length > COINCIDENT else (0.0, 0.0, 0.0)
@@ -72,19 +74,24 @@ def _to_solid(scene: Scene, run: PlannedRun, candidate: Candidate) -> GapLine | 
     if not named:
         return None
     solid = min(named, key=lambda one: float(signed_distance(one, at)[0]))
-    (away,) = signed_distance(solid, at)
-    along = _towards(solid, at[0])
+    return _line_to(solid, gap.at, gap.distance, radius=scene.tube.radius)
+
+
+def _line_to(solid: Solid, at: Point, gap: float, *, radius: float) -> GapLine:
+    """Return the line from a tube's surface, by a place on its axis, to a solid."""
+    place = np.array([at])
+    (away,) = signed_distance(solid, place)
+    along = _towards(solid, place[0])
     return GapLine(
-        start=offset(gap.at, along, scene.tube.radius),
-        end=offset(gap.at, along, float(away)),
-        gap=gap.distance,
+        start=offset(at, along, radius), end=offset(at, along, float(away)), gap=gap
     )
 
 
 def _towards(solid: Solid, at: Array) -> Point:
     """Return the direction from a place to what of a solid is nearest to it.
 
-    Against the slope of the distance, by central differences.
+    Against the slope of the distance, by central differences; none where it has none,
+    as on the axis of a cylinder.
     """
     steps = FIRST_DIFFERENCE * np.eye(3)
     further, nearer = (
@@ -92,7 +99,10 @@ def _towards(solid: Solid, at: Array) -> Point:
         signed_distance(solid, at - steps),
     )
     slope = (further - nearer) / (2.0 * FIRST_DIFFERENCE)
-    return point(-slope / np.linalg.norm(slope))
+    steepness = float(np.linalg.norm(slope))
+    if steepness <= COINCIDENT:
+        return (0.0, 0.0, 0.0)
+    return point(-slope / steepness)
 
 
 def gap_drawings(line: GapLine | None) -> tuple[StyledMesh, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -17,8 +18,8 @@ from loopsolver.scene.axes import Sides
 from loopsolver.view import camera, captions, pictures, playing, tilting
 from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import new_canvas
-from loopsolver.view.events import numbered, observe
-from loopsolver.view.keeper import NO_PLAN, Keeper
+from loopsolver.view.events import Timers, numbered, observe
+from loopsolver.view.keeper import LET_GO, NO_PLAN, NOT_YET, Keeper
 from loopsolver.view.pane import Measure
 from loopsolver.view.panel import IN_WINDOW
 from loopsolver.view.saves import LOOK_MS
@@ -28,6 +29,7 @@ from loopsolver.view.steering import WindowState, after_key, after_mark, after_t
 
 if TYPE_CHECKING:
     from loopsolver.view.follower import Follower
+    from loopsolver.view.following import Following
 
 SAMPLES: Final = 4
 """Samples a pixel, for smooth edges."""
@@ -55,7 +57,7 @@ class Window:
     size : tuple of 2 ints
         Width and height, on a screen that has room for it [pixels].
     follower : Follower or None
-        What follows the subject's file; without one a plan's candidates can be kept.
+        What follows the subject's file, where it is a scene's.
     """
 
     def __init__(
@@ -81,7 +83,7 @@ class Window:
         self._standard: Eye | None = None
         self._drawn_size = (0, 0)
         self._is_slow = False
-        self._timers: dict[Callable[[], None], int] = {}
+        self._timers = Timers(self._interactor)
         self._down: tuple[int, int] | None = None
         self._keys = self._key_table()
 
@@ -91,7 +93,6 @@ class Window:
             self._stage.find_shots()
         self._interactor.Initialize()
         self._listen()
-        self._stage.update_words()
         self._stage.look(self._stage.first_eye, measure=camera.framing)
         self._stage.update(self._stage.selection)
         self._stage.render()
@@ -100,9 +101,9 @@ class Window:
         # The window is there; keys pressed from now on wait this once, not the steps.
         self._stage.find_effects()
         if self._follower is not None:
-            self._every(LOOK_MS, self._follow)
+            self._timers.every(LOOK_MS, self._follow)
         if self._stage.selection.shot:
-            self._every(SHOT_MS, self._play)
+            self._timers.every(SHOT_MS, self._play)
         self._interactor.Start()
         if self._keeper is not None:
             self._keeper.close()
@@ -121,7 +122,7 @@ class Window:
         # Before the style, which keeps what follows to itself.
         observe(self._interactor, "LeftButtonPressEvent", self._put_down, first=1.0)
         observe(self._interactor, "ConfigureEvent", self._resized)
-        observe(self._interactor, "TimerEvent", numbered(self._rang))
+        observe(self._interactor, "TimerEvent", numbered(self._timers.rang))
 
     def _key_table(self) -> dict[str, Callable[[], None]]:
         """Return what those keys do that more hangs on than what is shown."""
@@ -159,7 +160,7 @@ class Window:
         if steered is None and does is None:
             return
         self._stage.message = ""
-        self._stop(self._play)
+        self._timers.stop(self._play)
         if steered is not None:
             self._steer(steered)
         elif does is not None:
@@ -206,11 +207,10 @@ class Window:
         self._draw_quickly()
         self._stage.render()
         if self._is_slow:
-            timer = self._interactor.CreateOneShotTimer(IDLE_MS)
-            self._timers[self._draw_smoothly] = timer
+            self._timers.once(IDLE_MS, self._draw_smoothly)
 
     def _draw_quickly(self) -> None:
-        self._stop(self._draw_smoothly)
+        self._timers.stop(self._draw_smoothly)
         if self._is_slow:
             self._canvas.window.SetMultiSamples(0)
 
@@ -218,31 +218,13 @@ class Window:
         self._canvas.window.SetMultiSamples(SAMPLES)
         self._stage.render()
 
-    # --- timers ---
-
-    def _every(self, pause_ms: int, does: Callable[[], None]) -> None:
-        """Have something done time after time, until it is stopped."""
-        if does not in self._timers:
-            self._timers[does] = self._interactor.CreateRepeatingTimer(pause_ms)
-
-    def _stop(self, does: Callable[[], None]) -> None:
-        timer = self._timers.pop(does, None)
-        if timer is not None:
-            self._interactor.DestroyTimer(timer)
-
-    def _rang(self, timer: int) -> None:
-        """Do what a timer is for."""
-        for does, number in tuple(self._timers.items()):
-            if number == timer:
-                if does == self._draw_smoothly:  # rings once
-                    del self._timers[does]
-                does()
+    # --- a file that is followed ---
 
     def _follow(self) -> None:
         """Look at the file that is followed, and show what is new."""
         if self._follower is not None and self._follower.follow():
             was_tilted = self._stage.selection.tilt
-            self._stage.follow(self._follower.now)
+            self._stage.follow(self._with_kept(self._follower.now))
             if was_tilted and not self._stage.selection.tilt:
                 self._stage.first_eye = self._stage.eye_for(self._stage.selection)
                 self._reset()
@@ -290,7 +272,7 @@ class Window:
         if self._stage.selection.shot:
             self._go_on()
         else:
-            self._stop(self._play)
+            self._timers.stop(self._play)
 
     def _standard_view(self, eye: Eye) -> None:
         """Look from there, or from behind where that is what is seen already."""
@@ -322,21 +304,41 @@ class Window:
 
     # --- keeping candidates ---
 
-    def _with_keeper(self, does: Callable[[Keeper], str]) -> None:
-        """Do something with what keeps candidates, and show what comes of it."""
+    def _with_kept(self, now: Following) -> Following:
+        """Return what is known of a file, with what is kept as far as that holds."""
         stage, keeper = self._stage, self._keeper
         if keeper is None:
-            stage.message = NO_PLAN
+            return now
+        if keeper.go_on_with(now.plan):
+            stage.keeping = keeper.now
+            return replace(now, plan=keeper.now.plan)
+        stage.message = "" if keeper.now.is_written else LET_GO
+        self._timers.stop(self._hear)
+        self._keeper = stage.keeping = None
+        return now
+
+    def _keeper_now(self) -> Keeper | None:
+        """Return what keeps candidates; of a file that is followed, once it is solved."""
+        followed = None if self._follower is None else self._follower.now.plan
+        if self._keeper is None and followed is not None:
+            self._keeper = Keeper(followed)
+        return self._keeper
+
+    def _with_keeper(self, does: Callable[[Keeper], str]) -> None:
+        """Do something with what keeps candidates, and show what comes of it."""
+        stage, keeper = self._stage, self._keeper_now()
+        if keeper is None:
+            stage.message = NO_PLAN if self._follower is None else NOT_YET
             self._change(stage.selection)
             return
         stage.message = does(keeper)
         stage.keep(keeper.now)
         self._draw()
         if not keeper.now.is_solving:
-            self._stop(self._hear)
-        elif self._hear not in self._timers:  # what is kept is seen by now
+            self._timers.stop(self._hear)
+        elif not self._timers.has(self._hear):  # what is kept is seen by now
             keeper.solve()
-            self._every(LOOK_MS, self._hear)
+            self._timers.every(LOOK_MS, self._hear)
 
     def _keep(self, keeper: Keeper) -> str:
         return keeper.keep(self._stage.selection)
@@ -348,10 +350,11 @@ class Window:
 
     def _leave(self) -> None:
         """Close the window; where a plan is not written, ask first."""
-        if self._keeper is None or self._keeper.now.is_written:
+        keeper = self._keeper
+        if keeper is None or keeper.now.is_written or self._follower is not None:
             self._interactor.TerminateApp()
         else:
-            self._with_keeper(lambda keeper: keeper.ask_to_leave(self._close))
+            self._with_keeper(lambda one: one.ask_to_leave(self._close))
 
     def _close(self) -> str:
         self._interactor.TerminateApp()
@@ -381,7 +384,7 @@ class Window:
         """Show what a click leads to, or measure from there."""
         stage, now = self._stage, self._shown()
         stage.message = ""
-        self._stop(self._play)
+        self._timers.stop(self._play)
         if now.selection.marks is not None and stage.is_on_build(x, y):
             self._steer(after_mark(now, stage.mark_at(x, y)))
         elif target := stage.target_at(x, y):

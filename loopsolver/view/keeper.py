@@ -14,6 +14,7 @@ from loopsolver.plan.file import scene_named_in
 from loopsolver.view.keeping import (
     after_keep,
     after_news,
+    after_save,
     after_write,
     asked,
     opened,
@@ -24,7 +25,9 @@ from loopsolver.view.search_process import SearchProcess
 from loopsolver.view.selection import ViewSelection
 
 NO_PLAN: Final = "candidates are kept where a plan is viewed"
-NO_FILE: Final = "the plan is in no file: it was not read from one"
+NOT_YET: Final = "nothing is kept before the search is over"
+LET_GO: Final = "the save changed what tubes feel: nothing is kept any more"
+NO_FILE: Final = "the plan is in no file: `route SCENE --keep NAME=RANK` writes one"
 
 
 class Keeper:
@@ -54,6 +57,14 @@ class Keeper:
         if not why:
             self.now = after_keep(self.now, selection)
         return why
+
+    def go_on_with(self, plan: Plan | None) -> bool:
+        """Take on a scene that was saved, with its plan; return whether keeps stay."""
+        after = None if plan is None else after_save(self.now, plan)
+        if after is None:
+            self.close()
+        self.now = after or self.now
+        return after is not None
 
     def solve(self) -> None:
         """Have the rest solved again, once it is shown what is kept."""

@@ -135,6 +135,19 @@ def after_write(now: Keeping) -> Keeping:
     return replace(now, written=now.plan)
 
 
+def after_save(now: Keeping, plan: Plan) -> Keeping | None:
+    """Return what is known once the scene was saved whose plan this is.
+
+    What is kept stays where the save changed nothing that a tube could feel; else None.
+    """
+    if plan.runs != now.steps[0].plan.runs:
+        return None
+    steps = tuple(
+        replace(step, plan=replace(step.plan, scene=plan.scene)) for step in now.steps
+    )
+    return replace(now, steps=steps, written=steps[0].plan)
+
+
 def kept_section(now: Keeping | None) -> tuple[Section, ...]:
     """Return what is kept, how far the search is, and whether it is written."""
     if now is None or (len(now.steps) == 1 and not now.trouble and now.is_written):
@@ -149,7 +162,8 @@ def kept_section(now: Keeping | None) -> tuple[Section, ...]:
         rows += wrapped(f"  {now.progress}", indent="    ")
         rows += wrapped("u takes it back", style="faint")
     elif not now.is_written:
-        rows += wrapped("not written yet: w writes, u undoes", style="faint")
+        to_write = "not written yet: w writes, " if now.plan.files else ""
+        rows += wrapped(f"{to_write}u undoes", style="faint")
     if now.trouble:
         rows += wrapped(now.trouble, style="warning")
     return (Section(lines=tuple(rows or [PanelLine(text="nothing is kept")])),)

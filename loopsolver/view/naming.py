@@ -9,8 +9,9 @@ from typing import Final
 
 import numpy as np
 
+from loopsolver.clearance.gap import is_clear
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Mesh, Solid, box_round
-from loopsolver.geometry.vectors import Array, Point, point
+from loopsolver.geometry.vectors import AXES, Array, Point, point, points_array
 from loopsolver.hydraulics.filling import TiltStage
 from loopsolver.lengths import lengths_for
 from loopsolver.plan import Plan
@@ -91,19 +92,31 @@ def wanted_labels(
 
 
 def in_sight(
-    subject: Subject, selection: ViewSelection, *, air: Sequence[TiltStage]
+    subject: Subject,
+    selection: ViewSelection,
+    *,
+    near: Sequence[NearTube],
+    air: Sequence[TiltStage],
 ) -> Array:
-    """Return points that no label should hide, (n, 3) [mm]."""
+    """Return points that no label should hide, (n, 3) [mm].
+
+    Of the datum, of tubes, where air is, and about the rings where tubes clash.
+    """
     scene, candidate = scene_of(subject), shown_candidate(subject, selection)
     if selection.bent is not None and candidate is not None:
         return blank_steps.points_of_all_steps(candidate, scene)[selection.bent]
     pockets = [name.at for one in air for name in tilting.mark_names(one)]
+    clearance = scene.rules.clearance
+    clashes = [one.at for one in near if not is_clear(one.gap, clearance)]
+    round_it = scene.tube.outer_diameter * np.array([(0.0, 0.0, 0.0), *AXES.values()])
+    rings = [at + round_it for at in points_array(clashes)]
     return np.vstack(
         [
             actors.datum_points(scene),
             contents.tube_points(subject, selection),
             contents.other_points(subject, selection),
-            np.array(pockets).reshape(-1, 3),
+            points_array(pockets),
+            *rings,
         ]
     )
 

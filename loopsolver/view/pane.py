@@ -7,7 +7,6 @@ from typing import Final, Protocol
 
 import numpy as np
 import pyvista as pv
-from vtkmodules.vtkCommonDataModel import vtkPlane
 from vtkmodules.vtkRenderingCore import vtkActor, vtkProp, vtkRenderer
 
 from loopsolver.geometry.vectors import Array, point
@@ -15,7 +14,7 @@ from loopsolver.view import camera, props
 from loopsolver.view.actors import StyledMesh
 from loopsolver.view.camera import Eye, Framing
 from loopsolver.view.labels import PlacedLabel
-from loopsolver.view.section_plane import SectionPlane
+from loopsolver.view.section_plane import SectionPlane, vtk_plane
 
 NEVER_CUT: Final = frozenset({"case", "cut", "measure", "gap"})
 """Kinds of groups that a section plane leaves whole."""
@@ -172,7 +171,4 @@ def _cut(actor: vtkActor, plane: SectionPlane | None) -> None:
     mapper = actor.GetMapper()
     mapper.RemoveAllClippingPlanes()
     if plane is not None:
-        cut = vtkPlane()
-        cut.SetNormal(*plane.normal)
-        cut.SetOrigin(*(plane.at * abs(part) for part in plane.normal))
-        mapper.AddClippingPlane(cut)
+        mapper.AddClippingPlane(vtk_plane(plane))

@@ -1,7 +1,8 @@
 """Whether this machine can draw in three dimensions, asked without risk.
 
 Where the system's graphics libraries are missing, VTK does not raise: it crashes the
-interpreter. So a child process tries first, and the reason is put into words here.
+interpreter as soon as it draws. Of the kind of window that needs no display VTK tells
+before; for any other a child process tries first. The reason is put into words here.
 """
 
 from __future__ import annotations
@@ -199,20 +200,6 @@ def demand_window(trial: Trial) -> None:
         raise LoopsolverError(msg)
 
 
-def _off_screen_ways() -> tuple[Mapping[str, str], ...]:
-    """Return the environments to try in turn for pictures without a window."""
-    return (OFF_SCREEN, {}) if is_linux() else ({},)
-
-
-@cache
-def start_off_screen_trial() -> RunningTrial:
-    """Start to find out whether pictures can be drawn, once for the whole process.
-
-    For whoever has other work to do before `off_screen_environment` waits for the end.
-    """
-    return RunningTrial(_off_screen_ways()[0])
-
-
 @cache
 def off_screen_environment() -> Mapping[str, str]:
     """Return the environment in which pictures can be drawn without a window.
@@ -224,14 +211,32 @@ def off_screen_environment() -> Mapping[str, str]:
     MissingExtraError
         If they cannot; the message names the packages that would help.
     """
-    first, *others = _off_screen_ways()
-    trial = start_off_screen_trial().result()
-    if not trial.ending:
-        return first
-    for way in others:
-        if not RunningTrial(way).result().ending:
-            return way
-    raise cannot_draw(trial)
+    if is_linux() and _has_window_of_its_own():
+        return OFF_SCREEN
+    trial = RunningTrial({}).result()
+    if trial.ending:
+        raise cannot_draw(trial)
+    return {}
+
+
+def _has_window_of_its_own() -> bool:
+    """Return whether VTK has a window that needs no display.
+
+    It is made here, not drawn: VTK opens its libraries and asks the driver for OpenGL
+    as it makes one, and makes one of another kind where that fails.
+    """
+    import vtkmodules.vtkRenderingOpenGL2  # noqa: F401 - registers VTK's makers
+    from vtkmodules.vtkCommonCore import vtkObject
+    from vtkmodules.vtkRenderingCore import vtkRenderWindow
+
+    is_told = vtkObject.GetGlobalWarningDisplay()
+    vtkObject.GlobalWarningDisplayOff()
+    try:
+        with environment(OFF_SCREEN):
+            made: str = vtkRenderWindow().GetClassName()
+    finally:
+        vtkObject.SetGlobalWarningDisplay(is_told)
+    return made == OFF_SCREEN[WINDOW_CLASS]
 
 
 @contextmanager

@@ -13,6 +13,7 @@ from loopsolver.plan import Plan, PlannedRun
 from loopsolver.scene.walls import PICTURED, room
 from loopsolver.view import (
     blank_steps,
+    clashes,
     contents,
     gap_line,
     measuring,
@@ -72,19 +73,21 @@ def scenery(
         "case": partial(contents.case, scene),
         ("ports", contents.ports_used(subject)): partial(contents.ports, subject),
     }
+    keep_outs: Scenery = {}
     if "keep-outs" not in selection.hidden:
-        found["keep-outs"] = partial(contents.keep_outs, scene)
+        keep_outs["keep-outs"] = partial(contents.keep_outs, scene)
     if selection.shot:
         drawn = playing.shot_groups(subject, shots[selection.shot - 1])
-        return found | {
+        return (found | keep_outs) | {
             (kind, selection.shot): draw
             for kind, draw in drawn.items()
             if kind not in selection.hidden
         }
     if "bodies" not in selection.hidden:
         found["bodies"] = partial(contents.bodies, scene)
-    return (
+    return (  # blended in this order: keep-outs over bodies
         found
+        | keep_outs
         | _tubes(subject, selection, near=near)
         | _of_following(subject, following)
         | _of_air(subject, selection, air)
@@ -110,7 +113,7 @@ def _tubes(
         if is_shown and candidate is not None and isinstance(subject, Plan):
             clearance, radius = scene.rules.clearance, scene.tube.radius
             clashing = tuple(one for one in near if not is_clear(one.gap, clearance))
-            rings = partial(contents.clash_rings, candidate, clashing, radius=radius)
+            rings = partial(clashes.clash_rings, candidate, clashing, radius=radius)
             found["clashes", candidate, clashing] = rings
             line = gap_line.gap_line(subject, selection, next(iter(near), None))
             found["gap", line] = partial(gap_line.gap_drawings, line)
@@ -153,5 +156,9 @@ def _tools(subject: Subject, selection: ViewSelection) -> Scenery:
             selection.plane,
             [solid for _, solid in chain(*contents.solids_shown(scene, selection))],
             room=room(scene, beyond=PICTURED),
+        )
+        lines, fittings = contents.tubes_shown(subject, selection)
+        found["cut", selection.plane, lines, fittings] = partial(
+            section_plane.cut_faces, selection.plane, lines, fittings, tube=scene.tube
         )
     return found

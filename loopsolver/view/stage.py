@@ -17,6 +17,7 @@ from loopsolver.view import (
     blank_steps,
     camera,
     captions,
+    clashes,
     contents,
     keys,
     naming,
@@ -116,7 +117,10 @@ class Stage:
 
     def keep(self, keeping: Keeping) -> None:
         """Show what is known now of the candidates that are kept."""
+        following = self.following
         selection = self._taken_on(keeping.plan)
+        if following is not None:  # what was told of the file stays
+            self.following = replace(following, plan=keeping.plan)
         self.keeping = keeping
         self.update(selection)
 
@@ -242,7 +246,7 @@ class Stage:
             return ()
         key = (selection.run, selection.rank)
         if key not in self._near:
-            self._near[key] = contents.near_tubes(self.subject, selection)
+            self._near[key] = clashes.near_tubes(self.subject, selection)
         return self._near[key]
 
     def _nearest_tube(self) -> NearTube | None:
@@ -352,7 +356,9 @@ class Stage:
         return place_labels(
             wishes,
             frame=(rim, rim, width - rim, height - rim),
-            keep_free=pane.spots(naming.in_sight(self.subject, selection, air=air)),
+            keep_free=pane.spots(
+                naming.in_sight(self.subject, selection, near=near, air=air)
+            ),
         )
 
     # --- the camera ---
@@ -366,6 +372,7 @@ class Stage:
         measure : callable
             `camera.framing`, or `camera.parallel_framing` for no perspective.
         """
+        self._share_out()
         steps = self._bench_lines(self.selection)
         points = np.vstack(steps) if steps else self._outer
         self._pane.look(points, eye, measure=measure)

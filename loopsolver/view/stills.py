@@ -48,7 +48,6 @@ def stills(
     stage = Stage(
         canvas, subject, selections[0], scale=float(oversampling), furniture=furniture
     )
-    stage.update_words()
     try:
         eyes = [stage.first_eye, *(stage.eye_for(one) for one in selections[1:])]
         for selection, eye in zip(selections, eyes, strict=True):

@@ -146,11 +146,8 @@ def _drawn(
         raise LoopsolverError(msg)
     if not selections:
         return []
-    rendering.start_off_screen_trial()
-    # While the trial runs, what takes long to load is loaded.
-    from loopsolver.view.stills import stills
-
     way = rendering.off_screen_environment()
+    from loopsolver.view.stills import stills
 
     # Drawn larger and averaged down, which smooths all edges, where memory allows it.
     oversampling = 2 if 2 * max(size) <= greatest else 1

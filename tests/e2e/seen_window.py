@@ -133,8 +133,12 @@ class Framed:
         self._seen = seen
         told = seen.do("search", "--name", "loopsolver", "getwindowgeometry", "--shell")
         of = dict(line.split("=") for line in told.split() if "=" in line)
-        self.at = (int(of["X"]), int(of["Y"]))
         self.size = (int(of["WIDTH"]), int(of["HEIGHT"]))
+        # What is told of its place counts the frame twice under some window managers.
+        seen.do("mousemove", "--window", of["WINDOW"], 0, 0)
+        told = seen.do("getmouselocation", "--shell")
+        of = dict(line.split("=") for line in told.split() if "=" in line)
+        self.at = (int(of["X"]), int(of["Y"]))
         seen.do(
             "mousemove", self.at[0] + 5, self.at[1] + 5
         )  # who is pointed at hears keys

@@ -239,10 +239,14 @@ def test_the_build_is_seen_and_nothing_sticks_out(browser, demo, size, look) -> 
                 f"(box.width < {FINGER} || box.height < {FINGER})).length"
             )
             assert small == 0
+        # The other look, by hand.
+        shown.tap("Dark or light", "header")
+        turned = shown.seen()[100:140, 2:40].mean()
+        assert turned < 40 if look == "light" else turned > 240
 
 
 def test_runs_and_candidates_are_chosen_by_touch(browser, demo) -> None:
-    with opened(browser, demo) as shown:
+    with opened(browser, demo, size=SMALL) as shown:
         # On the tube itself, at its bend, whose number stands there while it is shown.
         shown.tap("front to tank", ".runs")
         x, y = shown.places()["1"]
@@ -261,6 +265,80 @@ def test_runs_and_candidates_are_chosen_by_touch(browser, demo) -> None:
         shown.tap("pump to valve", ".runs")
         assert "Why there is no tube" in shown.text(".sheet")
         assert "the fittings face each other 34.0 mm apart" in shown.text(".sheet")
+
+
+def halves(shown: Shown) -> list[dict[str, tuple[float, float]]]:
+    """Where the labels of both pictures stand, each from the corner of its picture."""
+    found: list[dict[str, tuple[float, float]]] = shown.page.evaluate(
+        "[...document.querySelectorAll('.labels')].map(half => { const from = "
+        "half.getBoundingClientRect(); return Object.fromEntries([...half.children].map("
+        "one => { const box = one.getBoundingClientRect(); return [one.textContent, "
+        "[box.x + box.width / 2 - from.x, box.y + box.height / 2 - from.y]]; })); })"
+    )
+    return found
+
+
+def unlike(shown: Shown) -> float:
+    """The share of both pictures that is not alike: where one tube is, or the other."""
+    pixels = shown.pixels()
+    left, right = np.split(pixels, 2, axis=1)
+    return float((np.abs(left - right).max(axis=2) > 40).mean())
+
+
+@pytest.mark.parametrize(("size", "look"), few_or_all(LOOKS[2:3], LOOKS))
+def test_two_candidates_are_seen_beside_each_other_from_one_side(
+    browser, demo, size, look
+) -> None:
+    with opened(browser, demo, size=size, look=look) as shown:
+        first = apart(shown)
+        shown.tap("Side by side", ".candidates")
+        left, right = halves(shown)
+        assert "candidate 1, held" in left
+        assert "candidate 2" in right
+        assert ("5" in left, "4" in right) == (False, True)  # of 3 bends, and of 4
+        assert 0.0 < unlike(shown) < 0.025
+        # A row makes it another tube on the right; the left one is held.
+        before = shown.pixels()
+        middle = before.shape[1] // 2
+        shown.press(shown.page.locator("tr[data-rank='3']"))
+        after = shown.pixels()
+        assert (after[:, : middle - 2] == before[:, : middle - 2]).all()
+        assert (orange(after)[:, middle:] ^ orange(before)[:, middle:]).sum() > 100
+        assert "5" in halves(shown)[1]
+        held = shown.page.locator("tr[data-held]")
+        assert held.get_attribute("data-rank") == "1"
+        # A finger on the left and the wheel on the right move both.
+        box = shown.page.locator("canvas").bounding_box()
+        x, y = box["x"] + box["width"] / 4, box["y"] + box["height"] / 2
+        wire = shown.page.context.new_cdp_session(shown.page)
+        for kind, spots in (
+            ("touchStart", [x]),
+            ("touchMove", [x + 60]),
+            ("touchEnd", []),
+        ):
+            points = [{"x": one, "y": y, "id": 0} for one in spots]
+            wire.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+        shown.until(lambda: differs(shown, after))
+        assert 0.0 < unlike(shown) < 0.025
+        for half in (np.s_[:, :middle], np.s_[:, middle:]):
+            moved = np.abs(shown.pixels()[half] - after[half]).max(axis=2) > 40
+            assert moved.mean() > max(0.02, 2.0 * unlike(shown))
+        was = halves(shown)
+        shown.page.mouse.move(x + box["width"] / 2, y)
+        shown.page.mouse.wheel(0, -120)
+        shown.until(lambda: halves(shown) != was)
+        assert 0.0 < unlike(shown) < 0.025
+        # The address keeps both; the same button lets go.
+        assert shown.page.url.endswith("#run=0&rank=3&tab=compare&step=0&beside=1")
+        shown.page.reload()
+        assert "candidate 1, held" in halves(shown)[0]
+        shown.tap("At the bench", ".tabs")
+        assert halves(shown)[1] == {}
+        shown.tap("Compare", ".tabs")
+        shown.tap("Side by side", ".candidates")
+        assert halves(shown)[1] == {}
+        shown.press(shown.page.locator("tr[data-rank='1']"))
+        assert apart(shown) == pytest.approx(first, rel=0.05)
 
 
 def apart(shown: Shown) -> float:
@@ -323,7 +401,8 @@ def test_fingers_mouse_and_keys_turn_and_go_nearer(browser, demo) -> None:
 
 def test_the_work_goes_step_by_step_with_the_tube_turning(browser, demo) -> None:
     # The address keeps the place: a tablet that slept loads the page anew there.
-    with opened(browser, demo, at="run=2&rank=1&tab=bench&step=5") as shown:
+    at = "run=2&rank=1&tab=bench&step=5"
+    with opened(browser, demo, at=at) as shown:
         assert shown.text(".sheet h2") == "Bend 1 of 2"
         shown.tap("Next", ".onward")
         shown.tap("Next", ".onward")
@@ -389,7 +468,9 @@ def test_hostile_names_stay_text(browser, tmp_path) -> None:
         assert shown.page.locator(".runs button").first.inner_text() == (
             f"{seen}pump to card"
         )
-        assert f"{seen}card to block" in shown.page.locator(".labels").inner_text()
+        assert (
+            f"{seen}card to block" in shown.page.locator(".labels").first.inner_text()
+        )
         assert shown.page.locator("b, img").count() == 0
         assert shown.page.locator("script").count() == 2
         shown.page.evaluate(

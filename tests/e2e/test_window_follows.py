@@ -114,6 +114,32 @@ def test_a_save_is_shown_while_the_search_stands_still_and_tubes_follow(window):
 
 
 @only_in_full
+def test_what_is_kept_stays_until_a_save_that_tubes_feel(window):
+    """Kept, solved round, saved under another title, taken back, and saved moved."""
+    seen, path = window
+    first = seen.when(has_both_tubes)
+    other = seen.changed(first, "Right")
+    kept = seen.changed(other, "Return")
+    tube = bend_pixels(other)
+    assert (bend_pixels(kept) == tube).mean() > 0.99
+    asked = seen.changed(kept, "w")  # told in the footer: there is no plan file
+    assert [one.name for one in path.parent.iterdir()] == [path.name]
+
+    renamed = FOLLOWED.replace("Dotterel: a small cube", "Dotterel: a little cube")
+    assert renamed != FOLLOWED
+    saved(path, renamed)
+    titled = seen.when(lambda now: not np.array_equal(words_of(now), words_of(asked)))
+    assert (bend_pixels(titled) == tube).mean() > 0.99
+
+    saved(path, MOVED.replace("Dotterel: a small cube", "Dotterel: a little cube"))
+    moved = seen.when(lambda now: has_both_tubes(now) and likeness(now, titled) < 0.995)
+    seen.key("u")  # nothing is kept any more
+    assert (bend_pixels(seen.settled()) == bend_pixels(moved)).mean() > 0.99
+    seen.key("q")
+    assert seen.closed() == (0, "")
+
+
+@only_in_full
 def test_what_cannot_be_used_is_told_in_red_until_it_is_mended(window):
     seen, path = window
     first = seen.when(has_both_tubes)

@@ -27,7 +27,6 @@ class Shown:
         self.stage = Stage(
             self.canvas, plan, self.selection, scale=1.0, furniture=IN_WINDOW
         )
-        self.stage.update_words()
         self.stage.look(self.stage.first_eye, measure=camera.framing)
         self.stage.update(self.selection)
         self.stage.render()

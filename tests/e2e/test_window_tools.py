@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from loopsolver.plan import Plan
-from loopsolver.view import captions, contents, palette
+from loopsolver.view import captions, clashes, palette
 from loopsolver.view.panel import IN_WINDOW, laid_lines, page_layout
 from loopsolver.view.panel_lines import ToCandidate
 from loopsolver.view.selection import first_selection
@@ -73,7 +73,7 @@ def row_of(path: Path, target) -> tuple[int, int]:
     plan = Plan.read(path)
     selection = first_selection(plan, run=None, candidate=None)
     layout = page_layout(*WINDOW, scale=1.0, furniture=IN_WINDOW)
-    near = next(iter(contents.near_tubes(plan, selection)), None)
+    near = next(iter(clashes.near_tubes(plan, selection)), None)
     laid = laid_lines(captions.sections(plan, selection, near=near), layout)
     (line,) = (one for one in laid if one.line.leads_to == target)
     return round(line.x) + 12, round(WINDOW[1] - line.y - layout.row / 2)

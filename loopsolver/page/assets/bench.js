@@ -128,7 +128,11 @@ class Bench {
     });
   }
 
+  get pictures() {
+    return [this.things];
+  }
+
   labels() {
-    return this.names;
+    return [this.names];
   }
 }

@@ -9,7 +9,7 @@ class Build {
   constructor(values, drawing) {
     Object.assign(this, { values, drawing, scene: values.scene });
     this.still = this.stillThings();
-    this.moving = [];
+    this.views = [];
     const { right, away, up, eye } = this.scene;
     this.camera = new Camera({ right, away, up }, eye, this.outerPlaces());
   }
@@ -100,26 +100,30 @@ class Build {
     ]);
   }
 
-  /** Show a run's tube of a rank among the others in their places. */
-  select(place, rank) {
-    this.moving.forEach(({ loaded }) => this.drawing.dropped(loaded));
-    this.moving = [];
-    this.tubes = [];
+  /** Show a run's tubes of some ranks, each in a view among the others in their places. */
+  select(place, ranks) {
+    for (const { moving } of this.views)
+      moving.forEach(({ loaded }) => this.drawing.dropped(loaded));
+    this.views = ranks.map((rank) => this.viewOf(place, rank));
+  }
+
+  viewOf(place, rank) {
+    const view = { moving: [], tubes: [] };
     this.values.runs.forEach((run, n) => {
       const isShown = n === place;
       const tube = run.tubes.find((one) => one.rank === (isShown ? rank : run.inPlace));
-      if (tube) this.addTube(tube, n, isShown);
-      else this.addWanted(run);
+      if (tube) this.addTube(view, tube, n, isShown);
+      else this.addWanted(view, run);
     });
-    this.shown = this.tubes.find((one) => one.place === place);
+    return { ...view, shown: view.tubes.find((one) => one.place === place) };
   }
 
-  addTube(tube, place, isShown) {
+  addTube({ moving, tubes }, tube, place, isShown) {
     const pieces = tubePieces(tube.vertices, tube.radius);
     const radius = this.scene.tubeRadius;
     const shapes = tubeShapes(pieces, radius);
     const kind = isShown ? "" : "other-";
-    this.moving.push(
+    moving.push(
       this.thing(shapes.straights, `${kind}straight`, { shine: 0.35 }),
       this.thing(shapes.arcs, `${kind}bend`, { shine: 0.35 }),
       this.thing(shapes.ends, "tube-end"),
@@ -138,14 +142,14 @@ class Build {
           places[Math.max(nearest - 1, 0)],
         ),
       );
-      this.moving.push(
+      moving.push(
         this.thing(hoopShape(tube.gapAt, along, radius + 0.8, 2.4), "least-gap"),
       );
     }
-    this.tubes.push({ tube, place, pieces, places });
+    tubes.push({ tube, place, pieces, places });
   }
 
-  addWanted(run) {
+  addWanted({ moving }, run) {
     const dashes = run.wanted || [];
     const fittings = run.fittings || [];
     const pairs = dashes.flatMap(([from, to]) => {
@@ -155,20 +159,21 @@ class Build {
         between(from, to, (n + 0.55) / count),
       ]);
     });
-    this.moving.push(
+    moving.push(
       this.thing(linesShape(pairs), "wanted"),
       this.thing(joined(fittings.map(solidShape)), "fitting"),
     );
   }
 
-  get things() {
-    return [...this.still, ...this.moving];
+  /** What is drawn, a list a view. */
+  get pictures() {
+    return this.views.map(({ moving }) => [...this.still, ...moving]);
   }
 
-  /** The place of the run whose tube is nearest to a spot on the picture, or none. */
-  runAt(spot, size, reach) {
+  /** The place of the run whose tube is nearest to a spot on a view's picture, or none. */
+  runAt(view, spot, size, reach) {
     let [found, least] = [null, reach];
-    for (const { place, places } of this.tubes) {
+    for (const { place, places } of this.views[view].tubes) {
       for (const at of this.camera.onPicture(places, size)) {
         const away = Math.hypot(at[0] - spot[0], at[1] - spot[1]);
         if (away < least) [found, least] = [place, away];
@@ -177,12 +182,16 @@ class Build {
     return found;
   }
 
-  /** Names that are wanted on the picture, the most needed first. */
+  /** Names that are wanted on the pictures, a list each, the most needed first. */
   labels() {
+    return this.views.map((view) => this.labelsOf(view));
+  }
+
+  labelsOf({ shown, tubes }) {
     const { runs, scene } = this.values;
     const names = [];
-    if (this.shown) {
-      const { tube, pieces } = this.shown;
+    if (shown) {
+      const { tube, pieces } = shown;
       pieces
         .filter((piece) => piece.arc)
         .forEach((piece, n) =>
@@ -197,8 +206,8 @@ class Build {
         at: tube.gapAt,
       });
     }
-    for (const { place, places } of this.tubes) {
-      if (!this.shown || place !== this.shown.place)
+    for (const { place, places } of tubes) {
+      if (!shown || place !== shown.place)
         names.push({
           text: runs[place].name,
           kind: "tube",

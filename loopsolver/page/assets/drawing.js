@@ -114,21 +114,30 @@ class Drawing {
   }
 
   /**
-   * Draw things as a camera sees them: what hides first, then what is seen through, from
-   * afar to near.
+   * Draw pictures beside each other, each of some things, all as one camera sees them.
    *
    * A thing is `{ loaded, colour, opacity, shine, hatch, middle }`, its colour a name, of
    * which `colourOf` returns red, green and blue, 0 to 1.
    */
-  draw(things, camera, colourOf) {
+  draw(pictures, camera, colourOf) {
     const { gl, canvas } = this;
     if (!this.works) return;
     this.colourOf = colourOf;
-    gl.viewport(0, 0, canvas.width, canvas.height);
     gl.clearColor(...colourOf("paper"), 1);
     gl.depthMask(true);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    const lens = camera.lens(canvas.width / canvas.height);
+    const width = canvas.width / pictures.length;
+    pictures.forEach((things, n) => {
+      gl.viewport(n * width, 0, width, canvas.height);
+      this.drawAll(things, camera, width / canvas.height);
+    });
+  }
+
+  /** What hides first, then what is seen through, from afar to near. */
+  drawAll(things, camera, aspect) {
+    const { gl } = this;
+    const lens = camera.lens(aspect);
+    gl.depthMask(true);
     gl.uniformMatrix4fv(this.uniforms.view, false, lens.matrix);
     gl.uniform3fv(this.uniforms.eye, lens.eye);
     gl.uniform3fv(

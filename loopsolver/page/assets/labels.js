@@ -14,8 +14,8 @@ class Labels {
     this.layer = layer;
   }
 
-  /** Show `{ text, kind, at }`, those first that are needed most. */
-  show(wanted, camera) {
+  /** Show `{ text, kind, at }`, those first that are needed most, and what heads them. */
+  show(wanted, camera, heading) {
     const size = [this.layer.clientWidth, this.layer.clientHeight];
     const spots = camera.onPicture(
       wanted.map((one) => one.at),
@@ -26,6 +26,13 @@ class Labels {
     );
     this.layer.replaceChildren(...labels);
     const taken = [];
+    if (heading) {
+      const head = made("span", { class: "heading", text: heading });
+      this.layer.append(head);
+      const { offsetLeft: left, offsetTop: top } = head;
+      const [right, bottom] = [left + head.offsetWidth, top + head.offsetHeight];
+      taken.push({ left, top, right, bottom });
+    }
     labels.forEach((label, n) => {
       const box = this.boxFor(label, spots[n], taken);
       if (!box) {

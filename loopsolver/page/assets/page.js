@@ -29,17 +29,16 @@ class Page {
     this.state = {
       run: values.first.run,
       rank: values.first.rank,
+      beside: null, // the rank that is held beside the one on show
       tab: "compare",
       step: 0,
       ...this.fromAddress(),
     };
     this.lay(root);
+    this.theme = new Theme(() => this.draw());
     this.makePictures();
     this.update();
     new ResizeObserver(() => this.isResized() && this.draw()).observe(this.stage);
-    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () =>
-      this.draw(),
-    );
   }
 
   get run() {
@@ -60,8 +59,8 @@ class Page {
       "aria-label":
         "the build in three dimensions: drag to turn, pinch to go nearer, touch a tube to see it",
     });
-    this.layer = made("div", { class: "labels", "aria-hidden": "true" });
-    this.labels = new Labels(this.layer);
+    this.layers = [0, 1].map(() => made("div", { class: "labels", "aria-hidden": "true" }));
+    this.labels = this.layers.map((layer) => new Labels(layer));
     const from = (name, side, sign) =>
       button(name, () => this.look(scaled(this.camera.sides[side], sign)));
     this.front = from("Front", "away", -1);
@@ -83,7 +82,7 @@ class Page {
       "section",
       { class: "stage" },
       this.canvas,
-      this.layer,
+      ...this.layers,
       this.views,
       this.noPicture,
     );
@@ -95,7 +94,7 @@ class Page {
     this.told = made("p", { class: "told" });
     this.tabs = made("nav", { class: "tabs", "aria-label": "what is told" });
     this.sheet = made("article", { class: "sheet" });
-    const theme = button("Dark or light", () => this.changeTheme(), { class: "theme" });
+    const theme = button("Dark or light", () => this.theme.change(), { class: "theme" });
     root.replaceChildren(
       made("header", {}, made("h1", { text: values.title }), theme),
       this.stage,
@@ -141,7 +140,7 @@ class Page {
   }
 
   showRun(run) {
-    this.change({ run, rank: this.firstRank(run), step: 0 });
+    this.change({ run, rank: this.firstRank(run), beside: null, step: 0 });
   }
 
   firstRank(run) {
@@ -150,24 +149,25 @@ class Page {
     return tubes.length ? tubes[0].rank : null;
   }
 
-  tapped(spot) {
+  /** Hold the tube on show beside the next one, or let it go. */
+  holdBeside() {
+    const { rank, beside } = this.state;
+    const ranks = this.run.tubes.map((one) => one.rank);
+    const next = ranks[(ranks.indexOf(rank) + 1) % ranks.length];
+    this.change(beside === null ? { beside: rank, rank: next } : { beside: null });
+  }
+
+  tapped([x, y]) {
     if (this.isAtBench) return;
-    const found = this.build.runAt(
-      spot,
-      [this.canvas.clientWidth, this.canvas.clientHeight],
-      PICK_REACH,
-    );
-    if (found !== null) this.showRun(found);
+    const [width, height] = this.size;
+    const view = Math.min(this.ranks.length - 1, Math.floor(x / width));
+    const spot = [x - view * width, y];
+    const found = this.build.runAt(view, spot, [width, height], PICK_REACH);
+    if (found !== null && found !== this.state.run) this.showRun(found);
   }
 
   look(towards) {
     this.camera.look(towards, this.aspect);
-    this.draw();
-  }
-
-  changeTheme() {
-    const isDark = getComputedStyle(this.root).colorScheme.includes("dark");
-    document.documentElement.dataset.theme = isDark ? "light" : "dark";
     this.draw();
   }
 
@@ -183,12 +183,15 @@ class Page {
     if (!tube) return {};
     const tab = TABS[kept.get("tab")] ? kept.get("tab") : "compare";
     const isThere = tube.bench && step >= 0 && step < tube.bench.screens.length;
-    return { run, rank, tab, step: isThere ? step : 0 };
+    const held = tubes.find((one) => `${one.rank}` === kept.get("beside"));
+    const beside = held ? held.rank : null;
+    return { run, rank, beside, tab, step: isThere ? step : 0 };
   }
 
   toAddress() {
-    const { run, rank, tab, step } = this.state;
-    location.replace(`#run=${run}&rank=${rank}&tab=${tab}&step=${step}`);
+    const { run, rank, beside, tab, step } = this.state;
+    const held = beside === null ? "" : `&beside=${beside}`;
+    location.replace(`#run=${run}&rank=${rank}&tab=${tab}&step=${step}${held}`);
   }
 
   // --- the picture ---
@@ -201,8 +204,21 @@ class Page {
     return this.isAtBench ? this.bench.camera : this.build.camera;
   }
 
+  /** The ranks that are seen beside each other: one or two. */
+  get ranks() {
+    const { rank, beside } = this.state;
+    return beside === null || this.isAtBench ? [rank] : [beside, rank];
+  }
+
+  /** Width and height of one picture [pixels]. */
+  get size() {
+    const { clientWidth, clientHeight } = this.canvas;
+    return [clientWidth / this.ranks.length, clientHeight];
+  }
+
   get aspect() {
-    return this.canvas.clientWidth / Math.max(1, this.canvas.clientHeight);
+    const [width, height] = this.size;
+    return width / Math.max(1, height);
   }
 
   /** Whether the canvas had another size than it is shown at; it then has that size. */
@@ -224,8 +240,19 @@ class Page {
       this.fitAtFirst = false;
     }
     const shown = this.isAtBench ? this.bench : this.build;
-    this.drawing.draw(shown.things, this.camera, this.colourOf());
-    if (this.drawing.works) this.labels.show(shown.labels(), this.camera);
+    this.drawing.draw(shown.pictures, this.camera, this.colourOf());
+    if (!this.drawing.works) return;
+    const labels = shown.labels();
+    this.labels.forEach((layer, n) =>
+      layer.show(labels[n] || [], this.camera, this.headingOf(n)),
+    );
+  }
+
+  /** What is said over a picture where there are two. */
+  headingOf(n) {
+    const { ranks } = this;
+    if (ranks.length < 2) return "";
+    return `${ranks[n] ? `candidate ${ranks[n]}` : "as built"}${n ? "" : ", held"}`;
   }
 
   /** What returns the colour of a name, as the look of now has it: 0 to 1 each. */
@@ -269,7 +296,8 @@ class Page {
 
   update() {
     const { state, values, run, tube } = this;
-    const shown = { values, run, tube, rank: state.rank, step: state.step };
+    const { rank, beside, step } = state;
+    const shown = { values, run, tube, rank, beside, step };
     const acts = {
       showRank: (rank) => this.change({ rank, step: 0 }),
       showStep: (step) => this.change({ step }),
@@ -279,7 +307,10 @@ class Page {
     this.root.dataset.tab = state.tab;
     this.front.textContent = this.isAtBench ? "First end" : "Front";
     this.runs.replaceChildren(...values.runs.map((one, n) => this.runButton(one, n)));
-    this.candidates.replaceChildren(...run.tubes.map((one) => this.rankButton(one)));
+    this.candidates.replaceChildren(
+      ...run.tubes.map((one) => this.rankButton(one)),
+      ...(run.tubes.length > 1 ? [this.besideButton()] : []),
+    );
     this.told.textContent = this.toldWords();
     this.tabs.replaceChildren(
       ...Object.entries(TABS).map(([tab, name]) =>
@@ -288,13 +319,25 @@ class Page {
         }),
       ),
     );
-    this.build.select(state.run, state.rank);
+    this.build.select(state.run, this.ranks);
     this.touch.camera = this.camera;
+    this.share();
     this.sheet.replaceChildren(
       ...PANELS[state.tab]({ ...shown, ...acts }).filter((part) => part !== null),
     );
     this.sheet.scrollTop = 0;
     this.openBench();
+  }
+
+  /** Give the picture all its room, or each of two one half; seen from where it was. */
+  share() {
+    const { camera } = this.build;
+    const count = this.ranks.length;
+    this.touch.pictures = count;
+    this.stage.classList.toggle("two", count > 1);
+    if (this.isAtBench || this.fittedTo === count) return;
+    if (this.fittedTo) camera.look(camera.axes().towards, this.aspect);
+    this.fittedTo = count;
   }
 
   openBench() {
@@ -321,6 +364,12 @@ class Page {
     return button(name, () => this.change({ rank, step: 0 }), {
       "aria-pressed": String(rank === this.state.rank),
       class: mark,
+    });
+  }
+
+  besideButton() {
+    return button("Side by side", () => this.holdBeside(), {
+      "aria-pressed": String(this.state.beside !== null),
     });
   }
 

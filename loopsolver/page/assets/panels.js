@@ -2,7 +2,7 @@
 // bench step by step, and what to take care of.
 
 /** A run's candidates side by side; a touch on a row shows that candidate. */
-function comparisonPanel({ values, run, rank, showRank }) {
+function comparisonPanel({ values, run, rank, beside, showRank }) {
   const parts = [];
   if (run.comparison) {
     const { table, ranks, remarks } = run.comparison;
@@ -10,6 +10,7 @@ function comparisonPanel({ values, run, rank, showRank }) {
       tableOf(table, (n) => ({
         "data-rank": ranks[n],
         "aria-selected": String(ranks[n] === rank),
+        "data-held": ranks[n] === beside,
         tabindex: 0,
         on: {
           click: () => showRank(ranks[n]),

@@ -12,6 +12,7 @@ class Touch {
   /** `moved()` is called after the camera moved, `tapped(x, y)` for a tap [pixels]. */
   constructor(canvas, camera, { moved, tapped }) {
     Object.assign(this, { canvas, camera, moved, tapped });
+    this.pictures = 1;
     this.fingers = new Map();
     this.way = 0;
     const on = (name, act) => canvas.addEventListener(name, act);
@@ -43,7 +44,8 @@ class Touch {
     const others = [...this.fingers].filter(([id]) => id !== event.pointerId);
     this.fingers.set(event.pointerId, now);
     this.way += Math.hypot(right, down);
-    const least = Math.min(this.canvas.clientWidth, this.canvas.clientHeight);
+    const { clientWidth, clientHeight } = this.canvas;
+    const least = Math.min(clientWidth / this.pictures, clientHeight);
     if (others.length) {
       const other = others[0][1];
       const apart = (at) => Math.max(1, Math.hypot(at[0] - other[0], at[1] - other[1]));

@@ -73,14 +73,7 @@ class Route:
     @property
     def covered(self) -> tuple[float, float]:
         """Length at either end that lies in its own fittings [mm]."""
-        ends = self.candidate.ends
-        if len(ends) != 2:
-            return 0.0, 0.0
-        vertices = self.centreline.vertices
-        return (
-            math.dist(vertices[0], ends[0].mouth),
-            math.dist(vertices[-1], ends[1].mouth),
-        )
+        return self.candidate.covered
 
     @cached_property
     def chords(self) -> tuple[Array, float]:

@@ -9,7 +9,7 @@ import pytest
 import trimesh
 
 from loopsolver.tube.centreline import Centreline
-from loopsolver.tube.tube_mesh import RING_CORNERS, tube_mesh
+from loopsolver.tube.tube_mesh import RING_CORNERS, tube_mesh, wall_mesh
 
 RADIUS = 7.0
 BEND = 28.0
@@ -51,6 +51,18 @@ def test_the_surface_is_closed_and_looks_outwards(line):
     assert one.is_winding_consistent
     assert one.body_count == 1
     assert one.volume > 0.0
+
+
+@pytest.mark.parametrize("line", [CORNER, SKEW])
+def test_the_wall_is_the_tube_less_its_bore(line):
+    """Closed, of the volume between two tubes of the same rings."""
+    mesh = wall_mesh(line, radius=RADIUS, bore=5.0)
+    wall = trimesh.Trimesh(vertices=mesh.vertices, faces=mesh.faces, process=False)
+    assert wall.is_watertight
+    assert wall.is_winding_consistent
+    within = tube_mesh(line, radius=5.0)
+    bore = trimesh.Trimesh(vertices=within.vertices, faces=within.faces, process=False)
+    assert wall.volume == pytest.approx(solid(line).volume - bore.volume)
 
 
 def test_a_straight_rod_has_the_volume_of_its_prism():

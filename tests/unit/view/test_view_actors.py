@@ -179,7 +179,7 @@ def test_a_fitting_has_a_lip_round_its_mouth() -> None:
     assert (across.min(), across.max()) == pytest.approx(
         (radius - 1.6, radius), abs=0.01
     )
-    assert fitting_drawings(replace(start, fitting=())) == ()
+    assert fitting_drawings(replace(start, bodies=())) == ()
 
 
 @pytest.mark.parametrize(("length", "dashes"), [(120.0, 10), (5.0, 1), (31.0, 3)])

@@ -169,38 +169,6 @@ def test_ring_of_the_least_gap_lies_where_the_gap_is(plan):
     assert (high - low)[:2] == pytest.approx((17.6, 17.6), abs=0.3)
 
 
-def test_nearest_tube_is_found_among_the_chosen_others(plan):
-    near, *others = contents.near_tubes(
-        plan, first_selection(plan, run="card to block", candidate=None)
-    )
-    # Its last straight runs along x at y = 120, z = 300, next to "block to front",
-    # which starts along x at y = 150 in the same height: 30 mm less two radii of 7.
-    assert near.run == "block to front"
-    assert near.gap == pytest.approx(16.0, abs=1e-3)
-    assert near.at[1:] == pytest.approx((120.0, 300.0), abs=1e-3)
-    assert all(one.gap > near.gap for one in others)
-
-
-def test_a_clash_is_ringed_where_the_other_tube_is(plan):
-    """Not where the least gap to a body is."""
-    selection = first_selection(plan, run="card to block", candidate=None)
-    near = contents.near_tubes(plan, selection)[:1]
-    candidate = shown_candidate(plan, selection)
-    assert candidate is not None
-    (ring,) = contents.clash_rings(candidate, near, radius=7.0)
-    assert ring.look.colour == palette.CLASH
-    low, high = np.array(ring.mesh.bounds).reshape(3, 2).T
-    # About a straight along x: thin along it, wider than the tube and the other ring.
-    assert (low + high) / 2.0 == pytest.approx(near[0].at, abs=0.05)
-    assert (high - low)[0] < 5.0
-    assert (high - low)[1:] == pytest.approx((24.0, 24.0), abs=0.3)
-
-
-def test_nearest_tube_of_a_run_without_a_route_is_none(plan):
-    selection = first_selection(plan, run="pump to valve", candidate=None)
-    assert contents.near_tubes(plan, selection) == ()
-
-
 def test_names_follow_what_is_hidden(plan):
     selection = first_selection(plan, run=None, candidate=None)
 

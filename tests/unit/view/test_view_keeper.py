@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -74,6 +76,10 @@ def second_kept(keeper: Keeper) -> None:
     assert not keeper.now.is_solving
 
 
+def sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
 def text_of(plan: Plan) -> str:
     return plan.to_json(scene_path="followed.toml")
 
@@ -132,6 +138,33 @@ def test_a_scene_that_has_changed_is_never_written_to_go_with(keeper, files) -> 
     before = files[1].read_bytes()
     assert keeper.write().startswith("not written: followed.toml has changed")
     assert files[1].read_bytes() == before
+
+
+def test_a_save_that_no_tube_could_feel_leaves_what_is_kept(keeper, files) -> None:
+    """As where a scene is followed: its plan is in no file, and `w` says so."""
+    plan = replace(keeper.now.plan, files=())
+    keeper = Keeper(plan)
+    second_kept(keeper)
+    kept = keeper.now.plan.runs
+    renamed = replace(plan.scene, title="Renamed", sha256="other")
+    assert keeper.go_on_with(replace(plan, scene=renamed))
+    assert (keeper.now.plan.scene.title, keeper.now.plan.runs) == ("Renamed", kept)
+    assert not keeper.now.is_written
+    assert keeper.write() == (
+        "not written: the plan is in no file: `route SCENE --keep NAME=RANK` writes one"
+    )
+    assert keeper.undo() == "taken back"
+    assert keeper.now.plan.runs == plan.runs
+    assert keeper.now.is_written
+
+
+@pytest.mark.parametrize("is_solved", [True, False])
+def test_a_save_that_tubes_feel_lets_go_of_what_is_kept(keeper, is_solved) -> None:
+    plan = keeper.now.plan
+    second_kept(keeper)
+    fewer = replace(plan, runs=plan.runs[:1])
+    assert not keeper.go_on_with(fewer if is_solved else None)
+    assert not keeper.follow()
 
 
 def test_while_the_rest_is_solved_nothing_is_written_and_undo_ends_it(

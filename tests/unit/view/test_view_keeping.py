@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -15,7 +16,8 @@ from loopsolver.view.selection import first_selection
 from tests.builders import demo_build
 from tests.builders.plans import SUMMARY
 
-PLAN = replace(demo_build.plan(), loop=SUMMARY)
+FILES = (Path("teal.plan.json"), Path("teal.toml"))
+PLAN = replace(demo_build.plan(), loop=SUMMARY, files=FILES)
 THIRD = first_selection(PLAN, run="pump to card", candidate=3)
 NAMES = [run.name for run in PLAN.runs]
 
@@ -104,6 +106,13 @@ def test_the_solved_plan_takes_the_place_of_the_first_answer() -> None:
     written = keeping.after_write(now)
     assert written.is_written
     assert words(written) == ["kept: pump to card, candidate 3"]
+
+
+def test_a_plan_of_no_file_is_not_said_to_be_written_by_w() -> None:
+    lone = replace(PLAN, files=())
+    now = keeping.after_keep(keeping.opened(lone), THIRD)
+    solved_alone = replace(now, progress="")
+    assert words(solved_alone)[-1] == "u undoes"
 
 
 def test_undo_takes_keeps_back_one_by_one_and_what_was_written_counts_as_changed() -> (

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from loopsolver.view import contents
+from loopsolver.view import clashes
 from loopsolver.view.measuring import ClickedMark
 from loopsolver.view.scenery import scenery
 from loopsolver.view.section_plane import SectionPlane
@@ -56,7 +56,7 @@ def test_only_what_another_run_or_choice_changes_has_other_keys() -> None:
 
 def test_tubes_that_are_too_near_are_ringed_and_others_not() -> None:
     selection = first_selection(PLAN, run="card to block", candidate=None)
-    near = contents.near_tubes(PLAN, selection)
+    near = clashes.near_tubes(PLAN, selection)
 
     def clashing(clearance: float):
         rules = replace(PLAN.scene.rules, clearance=clearance)
