@@ -26,7 +26,7 @@ from loopsolver.routing.judge import Judge, gap_around, make_judge
 from loopsolver.routing.no_way import is_proven_none, room_beyond
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.lattice import square_run
-from loopsolver.routing.square.search import square_candidates
+from loopsolver.routing.square.search import square_candidates, squeezed_candidates
 from loopsolver.routing.ways_round import Poles, closings, poles_of
 from loopsolver.routing.worth import MORE_BENDS, MORE_GAP, STANDARD_DEG
 from loopsolver.scene.model import BendAngles, TurnStep
@@ -158,6 +158,8 @@ def found_routes(problem: RouteProblem) -> Found:
     """
     judge = make_judge(problem)
     square = _on_lattice(problem, judge)
+    if not square.candidates and (90.0,) in _angle_lists(problem):
+        square = squeezed_candidates(problem, judge)
     if not square.candidates and _is_given_up(problem):
         return square
     asked = [*square.candidates, *_asked(problem, judge, square.candidates)]

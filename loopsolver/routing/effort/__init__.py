@@ -31,6 +31,9 @@ class SquareEffort:
     routes_a_sequence: int = grows(3)
     """Most routes taken from one sequence of directions and one pair of boxes."""
 
+    squeezed_routes: int = grows(6)
+    """Where it has none, so many that it has with less clearance are looked at."""
+
     twin_places: int = grows(3)
     """Places between two routes at which it is tried whether one slides into the other."""
 
@@ -209,10 +212,14 @@ class Effort:
     def beside(self) -> Effort:
         """What is done for each of a loop's many searches beside laid tubes.
 
-        None looks over the waypoint graph.
+        None looks over the waypoint graph, or for what just fits between coordinates.
         """
         shortlist = times(self.shortlist, self.loop.beside_share)
-        return replace(self, shortlist=replace(shortlist, over_graph=NO_TRIES))
+        return replace(
+            self,
+            square=replace(self.square, squeezed_routes=0),
+            shortlist=replace(shortlist, over_graph=NO_TRIES),
+        )
 
     @property
     def for_any(self) -> Effort:

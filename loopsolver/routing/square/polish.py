@@ -193,3 +193,38 @@ def eased(
                     best, best_gap = by, gap
         vertices = with_level_moved(vertices, level, best)
     return vertices
+
+
+def widened(
+    vertices: Vertices,
+    *,
+    least_legs: Sequence[float],
+    gap_of: GapOf,
+    clearance: float,
+    most: float,
+) -> Vertices:
+    """Return a route with its levels moved until it keeps the clearance, or cannot.
+
+    By steps that are halved where none makes the gap larger; outward as well.
+
+    Parameters
+    ----------
+    most : float
+        The first step [mm].
+    """
+    gap, step = gap_of(vertices), most
+    while gap < clearance - TOUCH and step > DRAWN_IN:
+        moved = (
+            with_level_moved(vertices, level, by)
+            for level in levels(vertices, least_legs)
+            for by in (
+                -step if level.inward > 0 else -min(step, level.low),
+                step if level.inward < 0 else min(step, level.high),
+            )
+        )
+        wider = next((one for one in moved if gap_of(one) > gap), None)
+        if wider is None:
+            step /= 2.0
+        else:
+            vertices, gap = wider, gap_of(wider)
+    return vertices

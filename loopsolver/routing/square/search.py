@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
+from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -23,7 +24,7 @@ from loopsolver.routing.square.lattice import (
     square_run,
 )
 from loopsolver.routing.square.meet import meetings, vertices
-from loopsolver.routing.square.polish import Vertices, eased, polished
+from loopsolver.routing.square.polish import Vertices, eased, polished, widened
 from loopsolver.routing.worth import BEND_WORTH
 from loopsolver.tolerances import SQUARE_COSINE, TOUCH
 from loopsolver.tube.centreline import Centreline
@@ -31,6 +32,10 @@ from loopsolver.tube.setting_out import gain
 
 WORTH: Final = 1.75
 """Another way round may be longer than the shortest route by this factor, not more."""
+
+
+SQUEEZED: Final = 1.0
+"""With so much less clearance it is looked for what just fits between coordinates [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,8 +75,8 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
     judge : Judge
         The problem's.
     """
-    run = square_run(problem)
-    if run is None or least_bends(run) > problem.max_bends:
+    run = _run_of(problem)
+    if run is None:
         return Found(candidates=())
     seen = make_judge(run.problem)
     taken, routes, others = _Taken(), [], []
@@ -86,6 +91,54 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
     for route in _other_routes(run, routes, others):
         taken = _with_route(taken, route, run, seen, judge)
     return Found(candidates=tuple(c for _, c in taken.kept), refused=taken.refused)
+
+
+def squeezed_candidates(problem: RouteProblem, judge: Judge) -> Found:
+    """Return the verified candidates of a run that just fit between the coordinates.
+
+    For where the lattice has none. Found with less clearance, their levels then go to
+    where they keep all of it.
+
+    Parameters
+    ----------
+    problem : RouteProblem
+    judge : Judge
+        The problem's.
+    """
+    run = _run_of(problem)
+    if run is None:
+        return Found(candidates=())
+    clearance = max(problem.clearance - SQUEEZED, 0.0)
+    near = replace(run, problem=replace(run.problem, clearance=clearance))
+    seen, taken = make_judge(run.problem), _Taken()
+    for route in islice(_lattice_routes(near), problem.effort.square.squeezed_routes):
+        wide = _widened(route, run, seen)
+        if is_clear(_gap_of(run, seen, wide), problem.clearance):
+            found = replace(route, traced=partial(tuple, wide))
+            taken = _with_route(taken, found, run, seen, judge)
+    return Found(candidates=tuple(c for _, c in taken.kept), refused=taken.refused)
+
+
+def _run_of(problem: RouteProblem) -> SquareRun | None:
+    """Return a run as its lattice sees it; None where no square tube can join its ends."""
+    run = square_run(problem)
+    return None if run is None or least_bends(run) > problem.max_bends else run
+
+
+def _widened(route: _LatticeRoute, run: SquareRun, seen: Judge) -> Vertices:
+    """Return a route with its levels moved to where it keeps the clearance, if they can."""
+    return widened(
+        route.traced(),
+        least_legs=_least_legs(run, route.bends),
+        gap_of=partial(_gap_of, run, seen),
+        clearance=run.problem.clearance,
+        most=SQUEEZED,
+    )
+
+
+def _gap_of(run: SquareRun, seen: Judge, route: Vertices) -> float:
+    """Return the gap of a route [mm]."""
+    return gap_around(seen, _centreline(route, run)).distance
 
 
 def _with_route(
@@ -199,15 +252,11 @@ def _finished(route: Vertices, run: SquareRun, seen: Judge) -> Vertices:
 
     Where a free level went aside, another may have got room to be drawn in further.
     """
-
-    def gap_of(trial: Vertices) -> float:
-        return gap_around(seen, _centreline(trial, run)).distance
-
     for step in (polished, eased, polished):
         route = step(
             route,
             least_legs=_least_legs(run, len(route) - 2),
-            gap_of=gap_of,
+            gap_of=partial(_gap_of, run, seen),
             clearance=run.problem.clearance,
             effort=run.problem.effort.square,
         )

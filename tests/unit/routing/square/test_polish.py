@@ -8,6 +8,7 @@ from loopsolver.routing.square.polish import (
     eased,
     levels,
     polished,
+    widened,
     with_level_moved,
 )
 from loopsolver.tolerances import DRAWN_IN
@@ -162,3 +163,33 @@ def test_u_turn_is_left_alone_by_easing() -> None:
         eased(U_TURN, least_legs=(45.0, 71.0, 60.0), gap_of=wide_gap, clearance=3.0)
         == U_TURN
     )
+
+
+@pytest.mark.parametrize(
+    ("route", "least_legs", "room"),
+    [
+        (OFFSET, (45.0, 71.0, 50.0), (61.3, 61.5)),
+        (OFFSET, (45.0, 71.0, 50.0), (58.1, 58.2)),
+        (U_TURN, (45.0, 71.0, 60.0), (98.0, 99.2)),
+        (U_TURN, (45.0, 71.0, 60.0), (100.7, 100.8)),
+    ],
+)
+def test_level_goes_into_a_narrow_room_to_either_side(
+    route: Vertices, least_legs: tuple[float, ...], room: tuple[float, float]
+) -> None:
+    def gap_of(trial: Vertices) -> float:
+        return 3.0 - max(room[0] - trial[1][0], trial[1][0] - room[1], 0.0)
+
+    wide = widened(route, least_legs=least_legs, gap_of=gap_of, clearance=3.0, most=1.0)
+    assert room[0] - 1e-6 <= wide[1][0] <= room[1] + 1e-6
+    assert wide[1][0] == wide[2][0]
+
+
+def test_level_stays_where_its_legs_are_least_though_no_room_is_there() -> None:
+    def gap_of(trial: Vertices) -> float:
+        return 3.0 - max(trial[1][0] - 40.0, 0.0)
+
+    wide = widened(
+        OFFSET, least_legs=(45.0, 71.0, 50.0), gap_of=gap_of, clearance=3.0, most=1.0
+    )
+    assert wide[1][0] == pytest.approx(45.0)

@@ -16,9 +16,15 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.vectors import Point, point
 from loopsolver.routing.judge import make_judge
 from loopsolver.routing.problem import Candidate, RouteProblem
-from loopsolver.routing.square.search import WORTH, square_candidates
+from loopsolver.routing.square.search import (
+    WORTH,
+    square_candidates,
+    squeezed_candidates,
+)
 from tests.builders.plans import GAIN
 from tests.builders.problems import box_at, end_at, run_between
+from tests.property.known_routes import ALONG_AXES, known_run
+from tests.property.laid_tubes import complaints, tube_of
 
 START: Point = (100.0, 250.0, 250.0)
 
@@ -124,3 +130,24 @@ def test_in_a_frame_of_its_own_a_tube_ends_on_its_seats() -> None:
     for one in routes:
         assert one.centreline.vertices[0] == pytest.approx(START)
         assert one.centreline.vertices[-1] == pytest.approx(goal)
+
+
+def test_what_just_fits_between_the_coordinates_is_found_with_less_clearance() -> None:
+    """A tube is known that was laid first, its levels free by 0.4 mm beside two arcs."""
+    known = known_run(ALONG_AXES, 47)
+    judge = make_judge(known.problem)
+    assert not square_candidates(known.problem, judge).candidates
+    (candidate,) = squeezed_candidates(known.problem, judge).candidates
+    assert not complaints(tube_of(candidate), known.problem)
+    assert candidate.length == pytest.approx(known.tube.length, abs=0.01)
+
+
+def test_what_keeps_the_clearance_nowhere_is_no_candidate() -> None:
+    """A plate leaves 9.9 mm to either side of the axis of the only straight tube."""
+    plates = [
+        box_at((200.0, 250.0 + side * 19.9, 250.0), (20.0, 20.0, 900.0))
+        for side in (-1.0, 1.0)
+    ]
+    problem = run((300.0, 250.0, 250.0), *plates)
+    found = squeezed_candidates(problem, make_judge(problem))
+    assert (found.candidates, found.refused) == ((), 0)
