@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from loopsolver.geometry.mesh_samples import Samples, tree_of
-from loopsolver.geometry.triangles import crossing, dots, side_lengths
+from loopsolver.geometry.triangles import crossing, dots
 from loopsolver.geometry.vectors import Array, Indices
 
 
@@ -27,7 +27,7 @@ def open_sides(faces: Indices, vertices: int) -> int:
 def crossings(corners: Array, faces: Indices, among: Samples) -> int:
     """Return how many pairs of triangles run through each other, neighbours left out.
 
-    Small triangles are looked for by the middles of their longest sides, large ones by
+    Small triangles are looked for by the middles of the balls round them, large ones by
     their samples.
     """
     middles, reaches = _balls(corners)
@@ -73,12 +73,27 @@ def _largest_small(among: Samples, reaches: Array) -> float:
 
 
 def _balls(corners: Array) -> tuple[Array, Array]:
-    """Return the middles of triangles' longest sides, and how far they reach from there."""
-    lengths, every = side_lengths(corners), np.arange(len(corners))
-    start = lengths.argmax(axis=1)
-    middles = 0.5 * (corners[every, start] + corners[every, (start + 1) % 3])
-    off = corners[every, (start + 2) % 3] - middles
-    return middles, np.maximum(0.5 * lengths[every, start], np.sqrt(dots(off, off)))
+    """Return the middles and the radii of the least balls round triangles.
+
+    That of an acute triangle passes through all corners, its middle the sum of these by
+    the squares of the sides across, each times the sum of the others less that; else it
+    stands on the longest side.
+
+    References
+    ----------
+    Barycentric coordinates of the circumcentre. From memory.
+    """
+    a, b, c = (corners[:, k] for k in range(3))
+    sides = (c - b, a - c, b - a)
+    across = np.stack([dots(side, side) for side in sides])
+    weights = across * (across.sum(axis=0) - 2.0 * across)
+    is_wide = (weights <= 0.0).any(axis=0)
+    weights[:, is_wide] = weights[:, is_wide] > 0.0
+    weights /= weights.sum(axis=0)
+    u, v, w = weights[:, :, None]
+    middles = u * a + v * b + w * c
+    off = np.stack([dots(one - middles, one - middles) for one in (a, b, c)])
+    return middles, np.sqrt(off.max(axis=0))
 
 
 def _share_room(

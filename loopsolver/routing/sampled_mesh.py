@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from loopsolver.geometry.solids import Mesh
-from loopsolver.geometry.vectors import Array, Indices, lowest_and_highest
+from loopsolver.geometry.vectors import Array, Indices
 from loopsolver.tolerances import CLOSURE, GAP_RESOLUTION
 
 CELLS: Final = 32
@@ -99,7 +99,7 @@ def laid_mesh(mesh: Mesh) -> LaidMesh:
     corners = (origin + mesh.shape.vertices @ axes)[mesh.shape.faces]
     a, b, c = (corners[:, k] for k in range(3))
     middles = (a + b + c) / 3.0
-    middles -= lowest_and_highest(middles)[0]
+    middles -= [column.min() for column in middles.T]
     side = max(float(middles.max()) / CELLS, CLOSURE)
     x, y, z = (middles / side).astype(np.intp).T
     number = (x * 2 * CELLS + y) * 2 * CELLS + z
