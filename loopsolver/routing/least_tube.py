@@ -1,0 +1,310 @@
+"""What no tube between two ports betters: figures that are known before any search.
+
+Tubes of no, of one and of two bends are settled by the ports, but for one leg at most,
+along which it is looked for room. What has more bends is no shorter than the straight way
+between the places where its ends may first bend.
+
+References
+----------
+Along a free leg as far ahead as there surely is no room: sphere tracing, J. C. Hart, The
+Visual Computer 12 (1996). From memory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from typing import Final
+
+import numpy as np
+
+from loopsolver.clearance.gap import is_clear
+from loopsolver.clearance.obstacles import Gap
+from loopsolver.geometry.vectors import offset
+from loopsolver.routing.angled.direct import corner_route, straight_route
+from loopsolver.routing.angled.listed import centreline_of
+from loopsolver.routing.angled.two_bend_closures import paired
+from loopsolver.routing.judge import Judge, gap_around, make_judge
+from loopsolver.routing.no_way import room_beyond
+from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.rules import broken_rules
+from loopsolver.tolerances import (
+    DEPTH_RESOLUTION,
+    FLAT,
+    OUT_OF_PLANE,
+    SAME_ANGLE,
+    WRITTEN,
+)
+from loopsolver.tube.centreline import Centreline
+from loopsolver.tube.setting_out import (
+    arc_length,
+    chord,
+    offset_advance,
+    offset_travel,
+    take_out,
+)
+
+Legs = tuple[float, float, float]
+"""First, middle and last leg of a tube of two bends."""
+
+MOST_PLACES: Final = 80
+"""Of a free leg so many lengths are looked at; beyond them there may be room."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeastTube(Candidate):
+    """Figures that no tube of as many bends betters. It is no tube itself.
+
+    Attributes
+    ----------
+    least_bends : int
+    least_length, least_worth : float
+        The length [mm], and it with what departures and odd turns are worth [mm].
+    """
+
+    least_bends: int
+    least_length: float
+    least_worth: float
+
+    @property
+    def bends(self) -> int:
+        """Least number of bends."""
+        return self.least_bends
+
+    @property
+    def length(self) -> float:
+        """Least developed length [mm]."""
+        return self.least_length
+
+    @property
+    def worth(self) -> float:
+        """Least length and worth of departures and odd turns [mm of tube]."""
+        return self.least_worth
+
+    @property
+    def planes(self) -> int:
+        """Least number of plane stretches."""
+        return min(self.least_bends, 1)
+
+    @property
+    def finished(self) -> float:
+        """Least length of tube that is needed [mm]."""
+        return min(self.take_up, 1.0) * self.least_length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _TwoBends:
+    """Tubes with two bends of given angles, one for each length of the free leg, if any.
+
+    Attributes
+    ----------
+    legs : tuple of float
+        Where the free leg has no length [mm].
+    slopes : tuple of float
+        How much each leg grows with it.
+    limits : tuple of float
+        Least and greatest length of it by the rules [mm].
+    """
+
+    legs: Legs
+    slopes: Legs
+    limits: tuple[float, float]
+
+    def line(self, problem: RouteProblem, free: float) -> Centreline:
+        """Return the tube whose free leg has a length [mm]."""
+        start, goal = problem.start, problem.goal
+        first, last = (
+            leg + free * slope
+            for leg, slope in (
+                (self.legs[0], self.slopes[0]),
+                (self.legs[2], self.slopes[2]),
+            )
+        )
+        vertices = (
+            start.seat,
+            offset(start.seat, start.direction, first),
+            offset(goal.seat, goal.direction, last),
+            goal.seat,
+        )
+        return Centreline(vertices=vertices, radius=problem.bend_radius)
+
+
+def least_tubes(problem: RouteProblem) -> tuple[LeastTube, ...]:
+    """Return figures of which every tube of a problem is at best as good as some.
+
+    None where there surely is no tube.
+    """
+    judge = make_judge(problem)
+    ends = (problem.start, problem.goal)
+    room = [room_beyond(problem, end, judge.around) for end in ends]
+    if not is_clear(min(room), problem.clearance):
+        return ()
+    gap = min(*room, math.dist(*problem.room))
+    straight = [
+        line
+        for line in _direct(problem)
+        if _lacking(judge, line) <= DEPTH_RESOLUTION and _keeps_rules(judge, line)
+    ]
+    if straight and len(straight[0].vertices) == 2:
+        return (_figures(problem, straight[0], gap=gap),)
+    any_angle = problem.bend_angles_deg == "any"
+    lines = straight if any_angle else [*straight, *_with_two_bends(problem, judge)]
+    known = [_figures(problem, line, gap=gap) for line in lines]
+    more = 2 if any_angle else 3
+    if problem.max_bends >= more:
+        known.append(_beyond(problem, bends=more, gap=gap))
+    return tuple(known)
+
+
+def _figures(problem: RouteProblem, line: Centreline, *, gap: float) -> LeastTube:
+    """Return what no tube betters that goes as this one does."""
+    own = Candidate(
+        centreline=line,
+        gap=Gap(distance=gap, name="", at=line.vertices[0]),
+        trim_allowance=problem.trim_allowance,
+        standard_deg=problem.standard_deg,
+        take_up=problem.take_up,
+    )
+    return LeastTube(
+        centreline=line,
+        gap=own.gap,
+        trim_allowance=own.trim_allowance,
+        take_up=own.take_up,
+        least_bends=own.bends,
+        least_length=own.length - WRITTEN,
+        least_worth=own.worth - WRITTEN,
+    )
+
+
+def _beyond(problem: RouteProblem, *, bends: int, gap: float) -> LeastTube:
+    """Return what no tube of so many bends or more betters.
+
+    Between its straights at the ports lie straights and chords of arcs that lead from
+    the one to the other; each arc is longer than its chord.
+    """
+    ends = (problem.start, problem.goal)
+    near, far = (offset(end.seat, end.direction, end.straight) for end in ends)
+    least = 0.0
+    if problem.bend_angles_deg != "any":
+        least = math.radians(min(problem.bend_angles_deg))
+    radius = problem.bend_radius
+    curved = bends * (arc_length(radius, least) - chord(radius, least))
+    length = sum(end.straight for end in ends) + math.dist(near, far) + curved
+    return LeastTube(
+        centreline=Centreline(vertices=(near, far), radius=radius),
+        gap=Gap(distance=gap, name="", at=near),
+        trim_allowance=problem.trim_allowance,
+        take_up=problem.take_up,
+        least_bends=bends,
+        least_length=length - WRITTEN,
+        least_worth=length - WRITTEN,
+    )
+
+
+def _direct(problem: RouteProblem) -> Iterator[Centreline]:
+    """Yield the tube without a bend and that with one, where the ports allow them."""
+    straight, corner = straight_route(problem), corner_route(problem)
+    if straight is not None:
+        yield centreline_of(straight, problem)
+    if corner is not None:
+        yield centreline_of(corner[0], problem)
+
+
+def _keeps_rules(judge: Judge, line: Centreline) -> bool:
+    """Return whether a tube keeps to the rules, but for a hair."""
+    return not broken_rules(judge.problem, line, slack=WRITTEN, slack_deg=WRITTEN)
+
+
+def _lacking(judge: Judge, line: Centreline) -> float:
+    """Return how much nearer a tube is to something than it may be [mm]."""
+    return judge.problem.clearance - gap_around(judge, line).distance
+
+
+def _with_two_bends(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+    """Yield the shortest tubes of two bends that may have room, of every two angles."""
+    if problem.bend_angles_deg == "any" or problem.max_bends < 2:
+        return
+    angles = [math.radians(deg) for deg in problem.bend_angles_deg]
+    for first, last in product(angles, repeat=2):
+        tubes = _closing(problem, first, last)
+        line = None if tubes is None else _shortest(judge, tubes)
+        if line is not None and _keeps_rules(judge, line):
+            yield line
+
+
+def _closing(problem: RouteProblem, a: float, b: float) -> _TwoBends | None:
+    """Return the tubes with two bends of given angles [rad]; see `two_bend_closures`."""
+    start, goal = problem.start, problem.goal
+    rays = paired(
+        start=np.array([start.seat]),
+        out=np.array([start.direction]),
+        home=-np.array([goal.direction]),
+        end=np.array([goal.seat]),
+    )
+    out, home = take_out(problem.bend_radius, a), take_out(problem.bend_radius, b)
+    least = (
+        start.straight + out,
+        out + problem.straight_between_bends + home,
+        goal.straight + home,
+    )
+    far = math.dist(*problem.room)
+    k, ahead, aside = rays.k.item(), rays.ahead.item(), rays.aside.item()
+    if rays.is_parallel.item():
+        is_offset = k > 0.0 and abs(a - b) < SAME_ANGLE
+        is_return = k < 0.0 and abs(a + b - math.pi) < SAME_ANGLE
+        if aside <= OUT_OF_PLANE or not (is_offset or is_return):
+            return None
+        left, turned = ahead - offset_advance(aside, a), 1.0 if is_offset else -1.0
+        legs = (0.0, offset_travel(aside, a), turned * left)
+        return _within(legs, (1.0, 0.0, -turned), least, far)
+    homeward, rest = rays.homeward.item(), 1.0 - k * k
+    x = (math.cos(a) - k * math.cos(b)) / rest
+    y = (math.cos(b) - k * math.cos(a)) / rest
+    height = 1.0 - x * x - y * y - 2.0 * x * y * k
+    if height > FLAT:
+        middle = aside / math.sqrt(height)
+        legs = (ahead - middle * x, middle, homeward - middle * y)
+        return _within(legs, (0.0, 0.0, 0.0), least, 0.0)
+    if height < -FLAT or aside >= OUT_OF_PLANE:
+        return None
+    legs = (0.0, ahead / x, homeward - ahead / x * y)
+    return _within(legs, (1.0, -1.0 / x, y / x), least, far)
+
+
+def _within(legs: Legs, slopes: Legs, least: Legs, most: float) -> _TwoBends | None:
+    """Return tubes whose legs have their least lengths, the free one `most` [mm]."""
+    low, high = 0.0, most
+    for leg, slope, at_least in zip(legs, slopes, least, strict=True):
+        spare = leg - at_least + WRITTEN
+        if slope > 0.0:
+            low = max(low, -spare / slope)
+        elif slope < 0.0:
+            high = min(high, -spare / slope)
+        elif spare < 0.0:
+            return None
+    if low > high:
+        return None
+    return _TwoBends(legs=legs, slopes=slopes, limits=(low, high))
+
+
+def _shortest(judge: Judge, tubes: _TwoBends) -> Centreline | None:
+    """Return the shortest of some tubes that may have room.
+
+    A tube is nowhere further from another than the first legs differ, times the greatest
+    slope: so much is passed over as it lacks room.
+    """
+    low, high = tubes.limits
+    grows, quickest = sum(tubes.slopes) >= 0.0, max(1.0, *map(abs, tubes.slopes))
+    line = None
+    for _ in range(MOST_PLACES):
+        if low > high:
+            return None
+        line = tubes.line(judge.problem, low if grows else high)
+        lacking = _lacking(judge, line)
+        if lacking <= DEPTH_RESOLUTION:
+            break
+        passed_over = lacking / quickest
+        low, high = (low + passed_over, high) if grows else (low, high - passed_over)
+    return line
