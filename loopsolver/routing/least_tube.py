@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final
 
@@ -25,22 +25,27 @@ from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import offset
 from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.listed import centreline_of
-from loopsolver.routing.angled.two_bend_closures import paired
+from loopsolver.routing.angled.partial_routes import angled_run
+from loopsolver.routing.angled.sequences import least_worth
+from loopsolver.routing.angled.two_bend_closures import Pairs, paired
 from loopsolver.routing.judge import Judge, gap_around, make_judge
 from loopsolver.routing.no_way import room_beyond
-from loopsolver.routing.problem import Candidate, RouteProblem
+from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.rules import broken_rules
+from loopsolver.routing.worth import TURN_WORTH
 from loopsolver.tolerances import (
-    DEPTH_RESOLUTION,
     FLAT,
     OUT_OF_PLANE,
     SAME_ANGLE,
+    SQUARE_COSINE,
+    TOUCH,
     WRITTEN,
 )
 from loopsolver.tube.centreline import Centreline
 from loopsolver.tube.setting_out import (
     arc_length,
     chord,
+    gain,
     offset_advance,
     offset_travel,
     take_out,
@@ -48,6 +53,12 @@ from loopsolver.tube.setting_out import (
 
 Legs = tuple[float, float, float]
 """First, middle and last leg of a tube of two bends."""
+
+SLACK: Final = 10.0 * TOUCH
+"""Tubes may be shorter by this than rules and closed forms have it [mm]."""
+
+SHORT_LIST: Final = 4
+"""Of so many angles at most all sequences of three bends are looked through."""
 
 MOST_PLACES: Final = 80
 """Of a free leg so many lengths are looked at; beyond them there may be room."""
@@ -92,6 +103,14 @@ class LeastTube(Candidate):
     def finished(self) -> float:
         """Least length of tube that is needed [mm]."""
         return min(self.take_up, 1.0) * self.least_length
+
+    def no_better_than(self, best: Candidate) -> LeastTube:
+        """Return the same where no tube costs less than one that is known."""
+        bends = int(best.cost[0]) - self.elbows
+        if self.bends > bends:
+            return self
+        worth = max(self.least_worth, best.worth)
+        return replace(self, least_bends=bends, least_worth=worth)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,20 +161,30 @@ def least_tubes(problem: RouteProblem) -> tuple[LeastTube, ...]:
     if not is_clear(min(room), problem.clearance):
         return ()
     gap = min(*room, math.dist(*problem.room))
-    straight = [
-        line
-        for line in _direct(problem)
-        if _lacking(judge, line) <= DEPTH_RESOLUTION and _keeps_rules(judge, line)
-    ]
-    if straight and len(straight[0].vertices) == 2:
-        return (_figures(problem, straight[0], gap=gap),)
-    any_angle = problem.bend_angles_deg == "any"
-    lines = straight if any_angle else [*straight, *_with_two_bends(problem, judge)]
-    known = [_figures(problem, line, gap=gap) for line in lines]
-    more = 2 if any_angle else 3
+    known = [_figures(problem, line, gap=gap) for line in settled_tubes(problem, judge)]
+    if known and not known[0].bends:
+        return tuple(known[:1])
+    more = 2 if problem.bend_angles_deg == "any" else 3
     if problem.max_bends >= more:
         known.append(_beyond(problem, bends=more, gap=gap))
     return tuple(known)
+
+
+def settled_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
+    """Yield the tubes that ports settle and that may have room, the fewest bends first.
+
+    Without a bend, with one, and the shortest with two of every two listed angles.
+    """
+    listed = problem.bend_angles_deg
+    gaps = ((line, gap_around(judge, line).distance) for line in _direct(problem))
+    lines = [line for line, gap in gaps if is_clear(gap, problem.clearance)]
+    if listed != "any":
+        angles = [math.radians(deg) for deg in listed]
+        every = (_closing(problem, *some) for some in product(angles, repeat=2))
+        lines += filter(None, (_shortest(judge, one) for one in every if one))
+    for line in lines:
+        if not broken_rules(problem, line, slack=WRITTEN, slack_deg=WRITTEN):
+            yield line
 
 
 def _figures(problem: RouteProblem, line: Centreline, *, gap: float) -> LeastTube:
@@ -173,34 +202,107 @@ def _figures(problem: RouteProblem, line: Centreline, *, gap: float) -> LeastTub
         trim_allowance=own.trim_allowance,
         take_up=own.take_up,
         least_bends=own.bends,
-        least_length=own.length - WRITTEN,
-        least_worth=own.worth - WRITTEN,
+        least_length=own.length - SLACK,
+        least_worth=own.worth - SLACK,
     )
 
 
 def _beyond(problem: RouteProblem, *, bends: int, gap: float) -> LeastTube:
-    """Return what no tube of so many bends or more betters.
+    """Return what no tube of so many bends or more betters."""
+    ends = (problem.start, problem.goal)
+    near, far = (offset(end.seat, end.direction, end.straight) for end in ends)
+    length = _straight_on(problem, bends) - SLACK
+    worth = _with_three_bends(problem) - SLACK if bends == 3 else length
+    if math.isinf(worth):
+        bends, worth = 4, length
+    return LeastTube(
+        centreline=Centreline(vertices=(near, far), radius=problem.bend_radius),
+        gap=Gap(distance=gap, name="", at=near),
+        trim_allowance=problem.trim_allowance,
+        take_up=problem.take_up,
+        least_bends=bends,
+        least_length=length,
+        least_worth=max(length, worth),
+    )
+
+
+def _straight_on(problem: RouteProblem, bends: int) -> float:
+    """Return what no tube of so many bends or more is shorter than [mm].
 
     Between its straights at the ports lie straights and chords of arcs that lead from
     the one to the other; each arc is longer than its chord.
     """
     ends = (problem.start, problem.goal)
     near, far = (offset(end.seat, end.direction, end.straight) for end in ends)
-    least = 0.0
-    if problem.bend_angles_deg != "any":
-        least = math.radians(min(problem.bend_angles_deg))
-    radius = problem.bend_radius
+    listed, radius = problem.bend_angles_deg, problem.bend_radius
+    least = 0.0 if listed == "any" else math.radians(min(listed))
     curved = bends * (arc_length(radius, least) - chord(radius, least))
-    length = sum(end.straight for end in ends) + math.dist(near, far) + curved
-    return LeastTube(
-        centreline=Centreline(vertices=(near, far), radius=radius),
-        gap=Gap(distance=gap, name="", at=near),
-        trim_allowance=problem.trim_allowance,
-        take_up=problem.take_up,
-        least_bends=bends,
-        least_length=length - WRITTEN,
-        least_worth=length - WRITTEN,
+    return sum(end.straight for end in ends) + math.dist(near, far) + curved
+
+
+def _with_three_bends(problem: RouteProblem) -> float:
+    """Return what no tube of three listed bends betters in worth [mm].
+
+    Turns are multiples of 45 degrees, or one at least is worth what an odd one is.
+    """
+    listed, rays = problem.bend_angles_deg, _rays(problem)
+    shortest = _straight_on(problem, 3)
+    if listed == "any" or len(listed) > SHORT_LIST:
+        return shortest
+    if rays.is_parallel.item():
+        return _three_square_bends(problem, rays) if listed == (90.0,) else shortest
+    is_free = problem.turn_step_deg == "any"
+    run = angled_run(
+        replace(problem, turn_step_deg=45.0) if is_free else problem,
+        angles=tuple(map(math.radians, listed)),
     )
+    worth = least_worth(run, bends=3)
+    if not is_free:
+        return worth
+    if listed != (90.0,) or abs(rays.k.item()) > SQUARE_COSINE:
+        return min(worth, shortest + TURN_WORTH)
+    start, goal = problem.start, problem.goal
+    ways = ((start, goal), (goal, start))
+    odd = min(_with_legs_along(problem, *ends) for ends in ways)
+    return min(worth, odd + TURN_WORTH)
+
+
+def _with_legs_along(problem: RouteProblem, one: TubeEnd, other: TubeEnd) -> float:
+    """Return what no tube of three square bends betters whose first turn is 0 or 180 [mm].
+
+    So its third leg goes along the first, or back. Across, the second leads to where the
+    last begins, which is best as short as it may be. Ports that are square to each other
+    leave no other tubes, told from either end: the sines of both turns have the product 0.
+    """
+    radius = problem.bend_radius
+    between = 2.0 * radius + problem.straight_between_bends
+    first, last = one.straight + radius, other.straight + radius
+    on, out = np.subtract(other.seat, one.seat), np.asarray(one.direction)
+    ahead = float(on @ out)
+    back = max(between, first - ahead)
+    along = ahead if ahead >= first + between else ahead + 2.0 * back
+    across = on - ahead * out + last * np.asarray(other.direction)
+    aside = max(between, float(np.linalg.norm(across)))
+    return along + aside + last - 3.0 * gain(radius, math.pi / 2.0)
+
+
+def _three_square_bends(problem: RouteProblem, rays: Pairs) -> float:
+    """Return the length of the shortest tube of three square bends, ports parallel [mm].
+
+    Both legs between the bends lie across the ports, square to each other: their squares
+    sum up to that of how far the ports are aside, and the sum of them is least where one
+    is as short as it may be.
+    """
+    radius = problem.bend_radius
+    between = 2.0 * radius + problem.straight_between_bends
+    ahead, aside = rays.ahead.item(), rays.aside.item()
+    first, last = (end.straight + radius for end in (problem.start, problem.goal))
+    is_facing = rays.k.item() > 0.0
+    if aside < math.sqrt(2.0) * between or (is_facing and ahead < first + last):
+        return math.inf
+    along = ahead if is_facing else abs(ahead - first + last) + first + last
+    across = between + math.sqrt(aside * aside - between * between)
+    return along + across - 3.0 * gain(radius, math.pi / 2.0)
 
 
 def _direct(problem: RouteProblem) -> Iterator[Centreline]:
@@ -212,37 +314,20 @@ def _direct(problem: RouteProblem) -> Iterator[Centreline]:
         yield centreline_of(corner[0], problem)
 
 
-def _keeps_rules(judge: Judge, line: Centreline) -> bool:
-    """Return whether a tube keeps to the rules, but for a hair."""
-    return not broken_rules(judge.problem, line, slack=WRITTEN, slack_deg=WRITTEN)
-
-
-def _lacking(judge: Judge, line: Centreline) -> float:
-    """Return how much nearer a tube is to something than it may be [mm]."""
-    return judge.problem.clearance - gap_around(judge, line).distance
-
-
-def _with_two_bends(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
-    """Yield the shortest tubes of two bends that may have room, of every two angles."""
-    if problem.bend_angles_deg == "any" or problem.max_bends < 2:
-        return
-    angles = [math.radians(deg) for deg in problem.bend_angles_deg]
-    for first, last in product(angles, repeat=2):
-        tubes = _closing(problem, first, last)
-        line = None if tubes is None else _shortest(judge, tubes)
-        if line is not None and _keeps_rules(judge, line):
-            yield line
-
-
-def _closing(problem: RouteProblem, a: float, b: float) -> _TwoBends | None:
-    """Return the tubes with two bends of given angles [rad]; see `two_bend_closures`."""
+def _rays(problem: RouteProblem) -> Pairs:
+    """Return the rays from both ports."""
     start, goal = problem.start, problem.goal
-    rays = paired(
+    return paired(
         start=np.array([start.seat]),
         out=np.array([start.direction]),
         home=-np.array([goal.direction]),
         end=np.array([goal.seat]),
     )
+
+
+def _closing(problem: RouteProblem, a: float, b: float) -> _TwoBends | None:
+    """Return the tubes with two bends of given angles [rad]; see `two_bend_closures`."""
+    start, goal, rays = problem.start, problem.goal, _rays(problem)
     out, home = take_out(problem.bend_radius, a), take_out(problem.bend_radius, b)
     least = (
         start.straight + out,
@@ -277,7 +362,7 @@ def _within(legs: Legs, slopes: Legs, least: Legs, most: float) -> _TwoBends | N
     """Return tubes whose legs have their least lengths, the free one `most` [mm]."""
     low, high = 0.0, most
     for leg, slope, at_least in zip(legs, slopes, least, strict=True):
-        spare = leg - at_least + WRITTEN
+        spare = leg - at_least + TOUCH
         if slope > 0.0:
             low = max(low, -spare / slope)
         elif slope < 0.0:
@@ -302,9 +387,9 @@ def _shortest(judge: Judge, tubes: _TwoBends) -> Centreline | None:
         if low > high:
             return None
         line = tubes.line(judge.problem, low if grows else high)
-        lacking = _lacking(judge, line)
-        if lacking <= DEPTH_RESOLUTION:
+        gap, wanted = gap_around(judge, line).distance, judge.problem.clearance
+        if is_clear(gap, wanted):
             break
-        passed_over = lacking / quickest
+        passed_over = (wanted - gap) / quickest
         low, high = (low + passed_over, high) if grows else (low, high - passed_over)
     return line

@@ -26,6 +26,7 @@ from loopsolver.routing.solve import RouteSearch, Task, solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
+from loopsolver.tolerances import NO_SHORTER
 
 
 class RoutedRuns:
@@ -59,7 +60,7 @@ class RoutedRuns:
         self._of_any_length: set[int] = set()
         self._kept: dict[int, int] = {}
         self._laid: dict[tuple[PortPair, RouteSearch], tuple[Route, ...]] = {}
-        self._briefly: set[tuple[int, PortPair]] = set()
+        self._briefly: dict[tuple[int, PortPair], list[int]] = {}
         self._aside: set[int] = set()
         pairs = [port_pairs(scene, run) for run in runs]
         searches: list[RouteSearch] = [
@@ -98,7 +99,10 @@ class RoutedRuns:
             if self.router.control.is_over():
                 return
         if search is soon_found:
-            self._briefly.update((run, ports) for ports in found)
+            for ports, routes in found.items():
+                hoped = self.router.at_least(run, ports, routes)
+                if hoped:
+                    self._briefly[run, ports] = self.pool.hope_for(hoped)
         self._alone[run] = found
         self._take_in(run)
 
@@ -115,10 +119,15 @@ class RoutedRuns:
         control: Control,
         *,
         runs: Iterable[int] = (),
+        is_worth: Callable[[Selection], bool] = lambda _: True,
     ) -> Selection:
-        """Return a choice between whose ports all is searched in full; see below."""
+        """Return a choice between whose ports all is searched in full; see below.
+
+        Or one that is not worth it: no choice of what there is, searched in full or
+        not, is better than it. Once the search is to end, that may be so of any.
+        """
         chosen = choose()
-        while self.search_further(chosen, control, runs=runs):
+        while is_worth(chosen) and self.search_further(chosen, control, runs=runs):
             chosen = choose()
         return chosen
 
@@ -127,8 +136,9 @@ class RoutedRuns:
     ) -> bool:
         """Search in full between ports that were looked at but briefly.
 
-        Those of the chosen routes, and all those of `runs` that have none. Returned is
-        whether there were any; once the search is to end, there are none.
+        Those of the chosen routes, and all those of `runs` that have none; of them first
+        those whose best route may be better than what is known. Returned is whether there
+        were any; once the search is to end, there are none.
         """
         routes = [self.pool.routes[route] for route in chosen.routes]
         wanted = {(route.run, route.ports) for route in routes}
@@ -136,14 +146,25 @@ class RoutedRuns:
         further = [
             each for each in sorted(self._briefly) if each in wanted or each[0] in out
         ]
+        further = [each for each in further if not self._is_met(*each)] or further
         self._search_ahead((run, (ports,), find_candidates) for run, ports in further)
         for run, ports in further:
             if control.ending is not None:
                 return False
             self._alone[run][ports] = self._between(run, ports, find_candidates)
-            self._briefly.remove((run, ports))
+            del self._briefly[run, ports]
             self._take_in(run)
         return bool(further)
+
+    def _is_met(self, run: int, ports: PortPair) -> bool:
+        """Return whether between two ports a route is as good as what is hoped for."""
+        cost = self.packing.cost
+        known = [cost(self.pool.number_of(one)) for one in self._alone[run][ports]]
+        hoped = min(map(cost, self._briefly[run, ports]))
+        return bool(known) and all(
+            here <= there + NO_SHORTER
+            for here, there in zip(min(known), hoped, strict=True)
+        )
 
     def _take_in(self, run: int) -> None:
         """Take a run's routes into the pool, and whether the stock is enough for any."""
@@ -213,6 +234,21 @@ class RoutedRuns:
                 if run in self._kept
                 else self._fits_stock[number] or run in self._of_any_length
             )
+        ]
+
+    def hoped_for(self, runs: Collection[int]) -> list[int]:
+        """Return the routes of some runs that may be chosen, now or searched further.
+
+        Where ports were looked at but briefly, what no route between them betters stands
+        for all that a further search may find.
+        """
+        tube = self.router.scene.tube
+        return self.open_routes(runs) + [
+            number
+            for (run, _), hoped in self._briefly.items()
+            if run in runs and run not in self._kept
+            for number in hoped
+            if not is_too_long(self.pool.routes[number].candidate, tube)
         ]
 
     def is_open(self, run: int) -> bool:
