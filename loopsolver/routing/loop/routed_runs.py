@@ -48,7 +48,8 @@ class RoutedRuns:
     ) -> None:
         """Route each run alone; those whose names are `kept` are settled already.
 
-        Of many `optional` ones few are wanted in the end.
+        Of many `optional` ones few are wanted in the end; those that the stock is too
+        short for are left out of what may be chosen, until `spare_none`.
         """
         self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
@@ -58,6 +59,7 @@ class RoutedRuns:
         self._alone: dict[int, dict[PortPair, tuple[Route, ...]]] = {}
         self._fits_stock: list[bool] = []
         self._of_any_length: set[int] = set()
+        self._spared = frozenset(run for run in self.every_run if run in optional)
         self._kept: dict[int, int] = {}
         self._laid: dict[tuple[PortPair, RouteSearch], tuple[Route, ...]] = {}
         self._briefly: dict[tuple[int, PortPair], list[int]] = {}
@@ -168,12 +170,28 @@ class RoutedRuns:
 
     def _take_in(self, run: int) -> None:
         """Take a run's routes into the pool, and whether the stock is enough for any."""
-        routes, tube = self.alone(run), self.router.scene.tube
-        if all(is_too_long(one.candidate, tube) for one in routes):
-            self._of_any_length.add(run)
-        else:
-            self._of_any_length.discard(run)
+        routes = self.alone(run)
         self.pool.add(routes)
+        hopes = [self.pool.routes[number] for number in self._hoped_for(run)]
+        if run in self._spared or any(map(self._is_enough_for, [*routes, *hopes])):
+            self._of_any_length.discard(run)
+        else:
+            self._of_any_length.add(run)
+
+    def spare_none(self) -> None:
+        """Let also those optional runs be chosen that the stock is too short for."""
+        spared, self._spared = self._spared, frozenset()
+        for run in sorted(spared):
+            self._take_in(run)
+
+    def _is_enough_for(self, route: Route) -> bool:
+        """Return whether the stock is long enough for a route."""
+        return not is_too_long(route.candidate, self.router.scene.tube)
+
+    def _hoped_for(self, run: int) -> list[int]:
+        """Return what a further search of a run may find at best."""
+        hoped = ((one, some) for (one, _), some in self._briefly.items() if one == run)
+        return [number for _, some in hoped for number in some]
 
     @property
     def every_run(self) -> range:
@@ -221,9 +239,8 @@ class RoutedRuns:
         Not those that are set aside, nor those that the stock is too short for, unless
         one of them is kept or the run has no others.
         """
-        tube = self.router.scene.tube
         for route in self.pool.routes[len(self._fits_stock) :]:
-            self._fits_stock.append(not is_too_long(route.candidate, tube))
+            self._fits_stock.append(self._is_enough_for(route))
         return [
             number
             for run in sorted(runs)
@@ -242,13 +259,12 @@ class RoutedRuns:
         Where ports were looked at but briefly, what no route between them betters stands
         for all that a further search may find.
         """
-        tube = self.router.scene.tube
         return self.open_routes(runs) + [
             number
-            for (run, _), hoped in self._briefly.items()
-            if run in runs and run not in self._kept
-            for number in hoped
-            if not is_too_long(self.pool.routes[number].candidate, tube)
+            for run in sorted(runs)
+            if run not in self._kept
+            for number in self._hoped_for(run)
+            if self._fits_stock[number] or run in self._of_any_length
         ]
 
     def is_open(self, run: int) -> bool:

@@ -158,6 +158,7 @@ def solve_any_order(
 
     ideal = routed.search_further_for(choose, control)
     if len(routed.runs_of(ideal) - set(beside)) < len(parts):  # the ring stays open
+        routed.spare_none()
         every = range(len(links))
         ideal = routed.search_further_for(choose, control, runs=every)
     known = len(routed.pool.routes)
