@@ -33,6 +33,7 @@ from loopsolver.routing.no_way import room_beyond
 from loopsolver.routing.problem import Candidate, RouteProblem, TubeEnd
 from loopsolver.routing.rules import broken_rules
 from loopsolver.routing.worth import TURN_WORTH
+from loopsolver.scene.model import TurnStep
 from loopsolver.tolerances import (
     FLAT,
     OUT_OF_PLANE,
@@ -252,10 +253,9 @@ def _with_three_bends(problem: RouteProblem) -> float:
     if rays.is_parallel.item():
         return _three_square_bends(problem, rays) if listed == (90.0,) else shortest
     is_free = problem.turn_step_deg == "any"
-    run = angled_run(
-        replace(problem, turn_step_deg=45.0) if is_free else problem,
-        angles=tuple(map(math.radians, listed)),
-    )
+    step_deg: TurnStep = 45.0 if is_free else problem.turn_step_deg
+    open_space = replace(problem, turn_step_deg=step_deg, obstacles=())
+    run = angled_run(open_space, angles=tuple(map(math.radians, listed)))
     worth = least_worth(run, bends=3)
     if not is_free:
         return worth
