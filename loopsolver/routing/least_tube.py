@@ -56,7 +56,7 @@ Legs = tuple[float, float, float]
 """First, middle and last leg of a tube of two bends."""
 
 SLACK: Final = 10.0 * TOUCH
-"""Tubes may be shorter by this than rules and closed forms have it [mm]."""
+"""Tubes that better closed forms by no more than this are as good [mm]: by rounding."""
 
 SHORT_LIST: Final = 4
 """Of so many angles at most all sequences of three bends are looked through."""
@@ -203,8 +203,8 @@ def _figures(problem: RouteProblem, line: Centreline, *, gap: float) -> LeastTub
         trim_allowance=own.trim_allowance,
         take_up=own.take_up,
         least_bends=own.bends,
-        least_length=own.length - SLACK,
-        least_worth=own.worth - SLACK,
+        least_length=own.length + SLACK,
+        least_worth=own.worth + SLACK,
     )
 
 
@@ -212,8 +212,8 @@ def _beyond(problem: RouteProblem, *, bends: int, gap: float) -> LeastTube:
     """Return what no tube of so many bends or more betters."""
     ends = (problem.start, problem.goal)
     near, far = (offset(end.seat, end.direction, end.straight) for end in ends)
-    length = _straight_on(problem, bends) - SLACK
-    worth = _with_three_bends(problem) - SLACK if bends == 3 else length
+    length = _straight_on(problem, bends) + SLACK
+    worth = _with_three_bends(problem) + SLACK if bends == 3 else length
     if math.isinf(worth):
         bends, worth = 4, length
     return LeastTube(

@@ -48,8 +48,9 @@ class RoutedRuns:
     ) -> None:
         """Route each run alone; those whose names are `kept` are settled already.
 
-        Of many `optional` ones few are wanted in the end; those that the stock is too
-        short for are left out of what may be chosen, until `spare_none`.
+        Of many `optional` ones few are wanted in the end: they are looked at only where a
+        choice takes what may be hoped for of them. Those that the stock is too short for
+        are left out of what may be chosen, until `spare_none`.
         """
         self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
@@ -62,22 +63,25 @@ class RoutedRuns:
         self._spared = frozenset(run for run in self.every_run if run in optional)
         self._kept: dict[int, int] = {}
         self._laid: dict[tuple[PortPair, RouteSearch], tuple[Route, ...]] = {}
+        self._unseen: set[tuple[int, PortPair]] = set()
         self._briefly: dict[tuple[int, PortPair], list[int]] = {}
         self._aside: set[int] = set()
         pairs = [port_pairs(scene, run) for run in runs]
         searches: list[RouteSearch] = [
-            soon_found if number in optional or len(each) > 1 else find_candidates
-            for number, each in enumerate(pairs)
+            soon_found if len(each) > 1 else find_candidates for each in pairs
         ]
+        every = zip(self.every_run, pairs, searches, strict=True)
         for number, run in enumerate(runs):
             control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
             if not number:
-                self._search_ahead(zip(self.every_run, pairs, searches, strict=True))
-            self._route_alone(number, pairs[number], searches[number])
+                self._search_ahead(one for one in every if one[0] not in self._spared)
+            if number in self._spared:
+                self._hope_alone(number, pairs[number])
+            else:
+                self._route_alone(number, pairs[number], searches[number])
             if number not in self._alone:
                 break
-            found = tuple(route.candidate for route in self.alone(number))
-            control.tell(RunRouted(name=run.name, candidates=found))
+            self._tell_routed(number)
         for number, run in enumerate(runs):
             if run.name in kept:  # whether it was found here or not
                 self._keep(self.router.route(number, kept[run.name]))
@@ -100,13 +104,56 @@ class RoutedRuns:
             found[ports] = self._between(run, ports, search)
             if self.router.control.is_over():
                 return
+        self._alone[run] = found
         if search is soon_found:
             for ports, routes in found.items():
-                hoped = self.router.at_least(run, ports, routes)
-                if hoped:
-                    self._briefly[run, ports] = self.pool.hope_for(hoped)
-        self._alone[run] = found
+                self._hope(run, ports, routes)
         self._take_in(run)
+
+    def _hope_alone(self, run: int, pairs: Iterable[PortPair]) -> None:
+        """Take in what may be hoped for of a run that is not looked at yet."""
+        self._alone[run] = dict.fromkeys(pairs, ())
+        for ports in self._alone[run]:
+            if self.router.control.is_over():
+                del self._alone[run]
+                return
+            self._unseen.add((run, ports))
+            self._hope(run, ports, None)
+        self._take_in(run)
+
+    def _hope(self, run: int, ports: PortPair, soon: tuple[Route, ...] | None) -> None:
+        """Take in what a further search between two ports may find at best."""
+        self._briefly.pop((run, ports), None)
+        hoped = self.router.at_least(run, ports, soon)
+        if hoped:
+            self._briefly[run, ports] = self.pool.hope_for(hoped)
+
+    def look_at(self, runs: Iterable[int]) -> None:
+        """Look briefly at those of some runs that nothing is known of but hopes."""
+        wanted = set(runs)
+        self._look_between(one for one in sorted(self._unseen) if one[0] in wanted)
+
+    def _look_between(self, pairs: Iterable[tuple[int, PortPair]]) -> None:
+        """Look briefly between the ports of runs."""
+        unseen = list(pairs)
+        self._search_ahead((run, (ports,), soon_found) for run, ports in unseen)
+        for run, ports in unseen:
+            found = self._between(run, ports, soon_found)
+            if self.router.control.is_over():
+                return
+            self._unseen.remove((run, ports))
+            self._alone[run][ports] = found
+            self._hope(run, ports, found)
+            self._take_in(run)
+        for run in sorted({run for run, _ in unseen}):
+            self._tell_routed(run)
+
+    def _tell_routed(self, run: int) -> None:
+        """Tell what was found of a run, where it was looked at."""
+        if any((run, ports) not in self._unseen for ports in self._alone[run]):
+            found = tuple(route.candidate for route in self.alone(run))
+            name = self.router.runs[run].name
+            self.router.control.tell(RunRouted(name=name, candidates=found))
 
     def alone(self, run: int) -> tuple[Route, ...]:
         """Return the routes of a run between all its ports, other tubes left out.
@@ -148,6 +195,10 @@ class RoutedRuns:
         further = [
             each for each in sorted(self._briefly) if each in wanted or each[0] in out
         ]
+        unseen = [each for each in further if each in self._unseen]
+        if unseen:
+            self._look_between(unseen)
+            return control.ending is None
         further = [each for each in further if not self._is_met(*each)] or further
         self._search_ahead((run, (ports,), find_candidates) for run, ports in further)
         for run, ports in further:

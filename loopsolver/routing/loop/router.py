@@ -86,23 +86,24 @@ class Router:
         return tuple(self.route(run, one) for one in found.candidates)
 
     def at_least(
-        self, run: int, ports: PortPair, soon: Sequence[Route]
+        self, run: int, ports: PortPair, soon: Sequence[Route] | None
     ) -> tuple[Route, ...]:
         """Return what no candidate of a run between two ports betters, as routes.
 
-        None where `soon_found`, which gave `soon`, has found all that there is.
+        None where `soon_found`, which gave `soon` if it was asked, has found all that
+        there is.
         """
         request, effort = with_ports(self.runs[run], ports), self.control.effort
-        found = sorted((one.candidate for one in soon), key=best_first)
+        found = sorted((one.candidate for one in soon or ()), key=best_first)
         bends = min((one.bends for one in found if not one.elbows), default=math.inf)
         least: list[LeastTube] = []
         for settled in configurations(self.scene, request, effort):
             problem = settled.problem
-            if settled.elbows <= bends and is_soon_found(problem):
+            if settled.elbows <= bends and (soon is None or is_soon_found(problem)):
                 known = [
                     replace(one, ends=settled.ends) for one in least_tubes(problem)
                 ]
-                if problem.is_on_lattice:
+                if soon is not None and problem.is_on_lattice:
                     known = [
                         one.no_better_than(best) for one in known for best in found[:1]
                     ]

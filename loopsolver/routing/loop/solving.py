@@ -245,6 +245,7 @@ def _settled(
         selection = routed.packing.best(routed.open_routes(runs))
         ended: Ended = "time" if control.ending == "time" else "stopped early"
         return SearchResult(selection=selection, ended=ended)
+    routed.look_at(runs)
     routed.search_further_for(
         lambda: routed.packing.regardless(routed.hoped_for(runs)), control, runs=runs
     )
