@@ -165,10 +165,8 @@ def least_tubes(problem: RouteProblem) -> tuple[LeastTube, ...]:
     known = [_figures(problem, line, gap=gap) for line in settled_tubes(problem, judge)]
     if known and not known[0].bends:
         return tuple(known[:1])
-    more = 2 if problem.bend_angles_deg == "any" else 3
-    if problem.max_bends >= more:
-        known.append(_beyond(problem, bends=more, gap=gap))
-    return tuple(known)
+    known.append(_of_more_bends(problem, gap=gap))
+    return tuple(one for one in known if one.bends <= problem.max_bends)
 
 
 def settled_tubes(problem: RouteProblem, judge: Judge) -> Iterator[Centreline]:
@@ -208,12 +206,13 @@ def _figures(problem: RouteProblem, line: Centreline, *, gap: float) -> LeastTub
     )
 
 
-def _beyond(problem: RouteProblem, *, bends: int, gap: float) -> LeastTube:
-    """Return what no tube of so many bends or more betters."""
+def _of_more_bends(problem: RouteProblem, *, gap: float) -> LeastTube:
+    """Return what no tube of more bends betters than `settled_tubes` has."""
     ends = (problem.start, problem.goal)
     near, far = (offset(end.seat, end.direction, end.straight) for end in ends)
+    bends = 2 if problem.bend_angles_deg == "any" else 3
     length = _straight_on(problem, bends) + SLACK
-    worth = _with_three_bends(problem) + SLACK if bends == 3 else length
+    worth = length if bends == 2 else _with_three_bends(problem) + SLACK
     if math.isinf(worth):
         bends, worth = 4, length
     return LeastTube(
@@ -245,6 +244,7 @@ def _with_three_bends(problem: RouteProblem) -> float:
     """Return what no tube of three listed bends betters in worth [mm].
 
     Turns are multiples of 45 degrees, or one at least is worth what an odd one is.
+    Infinite where there is none.
     """
     listed, rays = problem.bend_angles_deg, _rays(problem)
     shortest = _straight_on(problem, 3)

@@ -66,7 +66,15 @@ class RoutedRuns:
         self._unseen: set[tuple[int, PortPair]] = set()
         self._briefly: dict[tuple[int, PortPair], list[int]] = {}
         self._aside: set[int] = set()
-        pairs = [port_pairs(scene, run) for run in runs]
+        self._route_each()
+        for number, run in enumerate(runs):
+            if run.name in kept:  # whether it was found here or not
+                self._keep(self.router.route(number, kept[run.name]))
+
+    def _route_each(self) -> None:
+        """Route each run by itself, as far as the search is not stopped."""
+        runs, control = self.router.runs, self.router.control
+        pairs = [port_pairs(self.router.scene, run) for run in runs]
         searches: list[RouteSearch] = [
             soon_found if len(each) > 1 else find_candidates for each in pairs
         ]
@@ -82,9 +90,6 @@ class RoutedRuns:
             if number not in self._alone:
                 break
             self._tell_routed(number)
-        for number, run in enumerate(runs):
-            if run.name in kept:  # whether it was found here or not
-                self._keep(self.router.route(number, kept[run.name]))
 
     def _keep(self, route: Route) -> None:
         """Settle a run on a route."""
@@ -150,7 +155,7 @@ class RoutedRuns:
 
     def _tell_routed(self, run: int) -> None:
         """Tell what was found of a run, where it was looked at."""
-        if any((run, ports) not in self._unseen for ports in self._alone[run]):
+        if self._is_seen(run):
             found = tuple(route.candidate for route in self.alone(run))
             name = self.router.runs[run].name
             self.router.control.tell(RunRouted(name=name, candidates=found))
@@ -254,6 +259,13 @@ class RoutedRuns:
         """Whether the search was not stopped before every run was routed alone."""
         return len(self._alone) == len(self.router.runs)
 
+    def _is_seen(self, run: int) -> bool:
+        """Return whether a run was looked at, between some of its ports at least."""
+        pairs = self._alone.get(run)
+        return pairs is not None and not (
+            pairs and all((run, ports) in self._unseen for ports in pairs)
+        )
+
     def why_none(self, run: int) -> NoRoute:
         """Return why a run that has no route has none."""
         scene, request = self.router.scene, self.router.runs[run]
@@ -272,7 +284,7 @@ class RoutedRuns:
 
     def why_unknown(self, run: int) -> NoRoute:
         """Return why a run has no route, as far as it is known without a search."""
-        return NotExplained() if run in self._alone else NotRouted()
+        return NotExplained() if self._is_seen(run) else NotRouted()
 
     def set_aside(self, routes: Iterable[int]) -> None:
         """Leave these routes, and no others, out of what may be chosen."""

@@ -190,14 +190,9 @@ def _best_order(
         rounds, ended, before = found.rounds, found.ended, best
         best = _better(found.selection, best)
         if ended == "done" and _may_be_better(bound, best):
-            clear = routed.search_further_for(
-                lambda: orders.clear(routed.hoped_for(routed.every_run), control),
-                control,
-                is_worth=partial(_may_be_better, best=best),
-            )
+            clear = _clear_of_all(routed, orders, best, control)
             ended = control.ending or "done"
-            if ended == "done" and _may_be_better(clear, best):
-                best = clear
+            best = clear if ended == "done" else best
         in_vain = in_vain + 1 if best is before else 0
         is_over = ended != "done" or in_vain == routed.router.effort.orders
         if is_over or len(linked) < len(orders.parts):
@@ -218,6 +213,22 @@ def _best_order(
         rounds=rounds,
         ended=ended,
     )
+
+
+def _clear_of_all(
+    routed: RoutedRuns, orders: Orders, best: Selection, control: Control
+) -> Selection:
+    """Return the best choice of order, ports and routes at once, if it betters another."""
+
+    def is_better(one: Selection) -> bool:
+        return _may_be_better(one, best)
+
+    clear = routed.search_further_for(
+        lambda: orders.clear(routed.hoped_for(routed.every_run), control),
+        control,
+        is_worth=is_better,
+    )
+    return clear if is_better(clear) else best
 
 
 def _better(one: Selection, other: Selection | None) -> Selection:
