@@ -15,14 +15,17 @@ from loopsolver.routing.angled.free import free_candidates
 from loopsolver.routing.angled.listed import (
     NONE_KNOWN,
     angled_candidates,
+    verified,
 )
 from loopsolver.routing.angled.waypoint_graph import MOST_OVER_GRAPH
 from loopsolver.routing.candidate_list import (
     candidate_list,
     other_ways,
+    without_twins,
     worth_bending,
 )
 from loopsolver.routing.judge import Judge, gap_around, make_judge
+from loopsolver.routing.least_tube import settled_tubes
 from loopsolver.routing.no_way import is_proven_none, room_beyond
 from loopsolver.routing.problem import Candidate, Found, RouteProblem, best_first
 from loopsolver.routing.square.lattice import square_run
@@ -62,16 +65,28 @@ def find_candidates(problem: RouteProblem) -> Found:
 
 
 def soon_found(problem: RouteProblem) -> Found:
-    """Return what the lattice alone gives, where both ends lie square in one frame.
+    """Return what the lattice gives, where both ends lie square in one frame.
 
     For the many pairs of ports that a run may join: of each the fewest bends, and of
-    them the shortest tube, then that of the next bend count that has any. Elsewhere all
-    that `find_candidates` finds.
+    them the shortest tube, then that of the next bend count that has any; and the tubes
+    that the ports settle. Elsewhere all that `find_candidates` finds.
     """
-    if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
+    if not is_soon_found(problem):
         return find_candidates(problem)
     most = min(problem.candidates, problem.effort.loop.routes_soon)
-    return square_candidates(replace(problem, candidates=most), make_judge(problem))
+    judge = make_judge(problem)
+    found = square_candidates(replace(problem, candidates=most), judge)
+    if problem.is_on_lattice:
+        return found
+    every = [*found.candidates, *verified(judge, settled_tubes(problem, judge))]
+    return replace(
+        found, candidates=tuple(without_twins(sorted(every, key=best_first)))
+    )
+
+
+def is_soon_found(problem: RouteProblem) -> bool:
+    """Return whether there is more to be found than `soon_found` looks for."""
+    return (90.0,) in _angle_lists(problem) and square_run(problem) is not None
 
 
 def _brief(problem: RouteProblem, best: Candidate) -> RouteProblem:
@@ -136,7 +151,7 @@ def _another_way(
 
 def _of_closed(problem: RouteProblem) -> Iterable[Candidate]:
     """Return candidates of square bends alone where ports and rules allow these."""
-    if (90.0,) not in _angle_lists(problem) or square_run(problem) is None:
+    if not is_soon_found(problem):
         return _plainly_found(problem)
     return square_candidates(problem, make_judge(problem)).candidates
 

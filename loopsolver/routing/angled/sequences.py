@@ -22,6 +22,7 @@ from loopsolver.geometry.vectors import Array, Flags, Indices
 from loopsolver.routing.angled.closed_routes import one_bend_routes, shortest
 from loopsolver.routing.angled.partial_routes import AngledRun, sides
 from loopsolver.routing.effort.angled import LayingOutEffort
+from loopsolver.routing.worth import DIAGONAL_TURN_WORTH
 from loopsolver.tolerances import (
     COINCIDENT,
     FLAT,
@@ -90,6 +91,21 @@ def sequence_routes(
     routes = np.concatenate([seats, begin + steps.cumsum(axis=1)], axis=1)
     routes[:, -1] = end
     return routes, lengths[best]
+
+
+def least_worth(run: AngledRun, *, bends: int) -> float:
+    """Return the least worth of tubes of a run with turns of a step, room not looked at.
+
+    The length [mm], and what odd turns are worth. Infinite where there are none; of ports
+    that are not parallel.
+    """
+    every = _sequences(run, float(run.problem.turn_step_deg), bends)
+    normals = np.cross(every.directions[:, :-1], every.directions[:, 1:])
+    normals /= np.linalg.norm(normals, axis=2, keepdims=True)
+    cosines = np.einsum("nkc,nkc->nk", normals[:, :-1], normals[:, 1:])
+    odd = np.abs(np.abs(cosines) - 0.5) < 0.4
+    worths = _least_lengths(run, every) + DIAGONAL_TURN_WORTH * odd.sum(axis=1)
+    return float(worths.min(initial=math.inf))
 
 
 def _least_lengths(run: AngledRun, every: _Sequences) -> Array:

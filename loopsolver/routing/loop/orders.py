@@ -240,7 +240,7 @@ class Orders:
         )
         for banned in (runs, back):
             if len(banned) == len(runs):
-                members = map(self.packing.pool.of_run, sorted(banned))
+                members = map(self.packing.pool.rivals, sorted(banned))
                 yield Pack(members=tuple(chain(*members)), most=len(runs) - 1)
 
     def _too_short(self, selection: Selection) -> list[frozenset[str]]:

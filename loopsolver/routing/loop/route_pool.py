@@ -93,7 +93,8 @@ class Route:
 class RoutePool:
     """A growing list of routes; what was found out about pairs of them is kept.
 
-    A route keeps its number for good.
+    A route keeps its number for good. Beside the routes of a run there may be some that
+    are only hoped for: they have a number and a cost, and are in nobody's way.
     """
 
     def __init__(self, *, tube_radius: float, clearance: float) -> None:
@@ -107,6 +108,7 @@ class RoutePool:
         self.clearance = clearance
         self.routes: list[Route] = []
         self._of_run: dict[int, list[int]] = {}
+        self._hoped: dict[int, list[int]] = {}
         self._numbers: dict[RouteKey, int] = {}
         self._clashing: dict[tuple[int, int], set[tuple[int, int]]] = {}
         self._compared: dict[tuple[int, int], tuple[int, int]] = {}
@@ -124,18 +126,31 @@ class RoutePool:
                 new.append(number)
         return new
 
+    def hope_for(self, routes: Iterable[Route]) -> list[int]:
+        """Take in routes that are only hoped for; return their numbers."""
+        new: list[int] = []
+        for route in routes:
+            new.append(len(self.routes))
+            self.routes.append(route)
+            self._hoped.setdefault(route.run, []).append(new[-1])
+        return new
+
     def number_of(self, route: Route) -> int:
         """Return the number of a route that was taken in."""
         return self._numbers[route.key]
 
     @property
     def runs(self) -> tuple[int, ...]:
-        """The runs that have a route, in order."""
-        return tuple(sorted(self._of_run))
+        """The runs that have a route or hope for one, in order."""
+        return tuple(sorted(self._of_run.keys() | self._hoped.keys()))
 
     def of_run(self, run: int) -> tuple[int, ...]:
         """Return the numbers of a run's routes."""
         return tuple(self._of_run.get(run, ()))
+
+    def rivals(self, run: int) -> tuple[int, ...]:
+        """Return the numbers of a run's routes and of those that it hopes for."""
+        return (*self.of_run(run), *self._hoped.get(run, ()))
 
     def clashing(self, first: int, second: int) -> set[tuple[int, int]]:
         """Return which routes of two runs get in each other's way.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -12,15 +13,17 @@ from loopsolver.clearance.obstacles import (
     fitting_body,
     settled_ports,
 )
-from loopsolver.routing.candidates import found_routes
+from loopsolver.routing.candidates import found_routes, is_soon_found
+from loopsolver.routing.configurations import configurations
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge, passed
+from loopsolver.routing.least_tube import LeastTube, least_tubes
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
-from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.routing.problem import Candidate, EndFitting, best_first
 from loopsolver.routing.solve import (
     RouteSearch,
     Task,
@@ -81,6 +84,31 @@ class Router:
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
+
+    def at_least(
+        self, run: int, ports: PortPair, soon: Sequence[Route] | None
+    ) -> tuple[Route, ...]:
+        """Return what no candidate of a run between two ports betters, as routes.
+
+        None where `soon_found`, which gave `soon` if it was asked, has found all that
+        there is.
+        """
+        request, effort = with_ports(self.runs[run], ports), self.control.effort
+        found = sorted((one.candidate for one in soon or ()), key=best_first)
+        bends = min((one.bends for one in found if not one.elbows), default=math.inf)
+        least: list[LeastTube] = []
+        for settled in configurations(self.scene, request, effort):
+            problem = settled.problem
+            if settled.elbows <= bends and (soon is None or is_soon_found(problem)):
+                known = [
+                    replace(one, ends=settled.ends) for one in least_tubes(problem)
+                ]
+                if soon is not None and problem.is_on_lattice:
+                    known = [
+                        one.no_better_than(best) for one in known for best in found[:1]
+                    ]
+                least += known
+        return tuple(self.route(run, one) for one in least)
 
     def task(self, run: int, ports: PortPair, *, search: RouteSearch) -> Task | None:
         """Return what `alone` has to search first between two ports, if anything."""

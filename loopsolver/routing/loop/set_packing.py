@@ -154,7 +154,7 @@ class SetPacking:
             [
                 Pack(members=there, most=pack.most)
                 for pack in (
-                    *(Pack(members=pool.of_run(run)) for run in pool.runs),
+                    *(Pack(members=pool.rivals(run)) for run in pool.runs),
                     *port_packs(pool, range(len(pool.routes))),
                     *packs,
                 )

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 
 from loopsolver.routing.control import UNATTENDED, Control, Ended, Explaining
@@ -113,7 +114,7 @@ def solve_loop(
     routed = RoutedRuns(scene, runs, key, kept=kept, control=control)
     every = range(len(runs))
     result = _settled(routed, every, control)
-    bound = routed.packing.regardless(routed.open_routes(every))
+    bound = routed.packing.regardless(routed.hoped_for(every))
     return _loop(routed, every, result, bound.total, control)
 
 
@@ -153,10 +154,11 @@ def solve_any_order(
     orders = Orders(routed.packing, links, parts)
 
     def choose() -> Selection:
-        return orders.best(routed.open_routes(routed.every_run))
+        return orders.best(routed.hoped_for(routed.every_run))
 
     ideal = routed.search_further_for(choose, control)
     if len(routed.runs_of(ideal) - set(beside)) < len(parts):  # the ring stays open
+        routed.spare_none()
         every = range(len(links))
         ideal = routed.search_further_for(choose, control, runs=every)
     known = len(routed.pool.routes)
@@ -188,19 +190,21 @@ def _best_order(
         rounds, ended, before = found.rounds, found.ended, best
         best = _better(found.selection, best)
         if ended == "done" and _may_be_better(bound, best):
-            clear = routed.search_further_for(
-                lambda: orders.clear(routed.open_routes(routed.every_run), control),
-                control,
-            )
+            clear = _clear_of_all(routed, orders, best, control)
             ended = control.ending or "done"
-            best = _better(clear, best) if ended == "done" else best
+            best = clear if ended == "done" else best
         in_vain = in_vain + 1 if best is before else 0
         is_over = ended != "done" or in_vain == routed.router.effort.orders
         if is_over or len(linked) < len(orders.parts):
             break
         tried.append(linked)
-        every = routed.open_routes(routed.every_run)
-        ideal = orders.best(every, besides=tried, control=control)
+        ideal = routed.search_further_for(
+            lambda: orders.best(
+                routed.hoped_for(routed.every_run), besides=tried, control=control
+            ),
+            control,
+            is_worth=partial(_may_be_better, best=best),
+        )
         if control.is_over() or not _may_be_better(ideal, best):
             break
     is_sure = ended == "done" or not _may_be_better(bound, best)
@@ -209,6 +213,22 @@ def _best_order(
         rounds=rounds,
         ended=ended,
     )
+
+
+def _clear_of_all(
+    routed: RoutedRuns, orders: Orders, best: Selection, control: Control
+) -> Selection:
+    """Return the best choice of order, ports and routes at once, if it betters another."""
+
+    def is_better(one: Selection) -> bool:
+        return _may_be_better(one, best)
+
+    clear = routed.search_further_for(
+        lambda: orders.clear(routed.hoped_for(routed.every_run), control),
+        control,
+        is_worth=is_better,
+    )
+    return clear if is_better(clear) else best
 
 
 def _better(one: Selection, other: Selection | None) -> Selection:
@@ -236,8 +256,14 @@ def _settled(
         selection = routed.packing.best(routed.open_routes(runs))
         ended: Ended = "time" if control.ending == "time" else "stopped early"
         return SearchResult(selection=selection, ended=ended)
+    routed.look_at(runs)
     routed.search_further_for(
-        lambda: routed.packing.regardless(routed.open_routes(runs)), control, runs=runs
+        lambda: routed.packing.regardless(routed.hoped_for(runs)), control, runs=runs
+    )
+    routed.search_further_for(
+        lambda: routed.packing.best(routed.hoped_for(runs), control=control),
+        control,
+        runs=runs,
     )
     while True:
         rounds = NeighbourhoodSearch(routed, runs, control=control)
@@ -283,7 +309,7 @@ def _loop(
         total=selection.total,
         bound=bound,
         rounds=result.rounds,
-        pool=len(routed.pool.routes),
+        pool=len(routed.open_routes(routed.every_run)),
         is_proven=selection.is_proven,
         ended=ended,
     )
