@@ -278,7 +278,11 @@ def _of_angles(
             yield from free_candidates(turned, judge, fewest=fewest)
         else:
             yield from angled_candidates(
-                turned, judge, angles_deg=angles_deg, fewest=fewest
+                turned,
+                judge,
+                angles_deg=angles_deg,
+                fewest=fewest,
+                bound=partial(_longest, problem),
             )
 
 
@@ -291,7 +295,7 @@ def _out_of_square(
     """
     known = [*square]
     for step_deg in (one for one in _steps(problem) if one != 90.0):
-        bound = partial(_shortest, known)
+        bound = partial(_shortest, problem, known)
         angled = angled_candidates(
             replace(problem, turn_step_deg=step_deg),
             judge,
@@ -319,9 +323,17 @@ def most_bends_searched(problem: RouteProblem) -> int:
     return MOST_BENDS
 
 
+def _longest(problem: RouteProblem, _found: Sequence[Candidate], bends: int) -> float:
+    """Return what a problem says that tubes of so many bends must be shorter than [mm]."""
+    return problem.longest(bends)
+
+
 def _shortest(
-    known: Sequence[Candidate], found: Sequence[Candidate], bends: int
+    problem: RouteProblem,
+    known: Sequence[Candidate],
+    found: Sequence[Candidate],
+    bends: int,
 ) -> float:
-    """Return the least length of candidates with so many bends at most [mm]."""
+    """Return the same, or the least length of candidates with so many bends at most [mm]."""
     of_few = [one.length for one in (*known, *found) if one.bends <= bends]
-    return min(of_few, default=math.inf)
+    return min(of_few, default=problem.longest(bends))

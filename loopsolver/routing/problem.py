@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
+from typing import Final
 
 from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.clearance.obstacles import Gap, Obstacle
@@ -22,6 +24,10 @@ from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, arcs_length, developed_length
 from loopsolver.tube.planes import plane_stretches
+
+
+WHATEVER_COST: Final[tuple[float, ...]] = (math.inf,)
+"""What every candidate costs less than."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +66,8 @@ class RouteProblem:
     """All that the search knows of a run. Lengths in millimetres, angles in degrees.
 
     `room` is where the tube is looked for, the case's inside if it has walls; `effort`
-    says how hard is tried.
+    says how hard is tried. Candidates that cost as much as `below`, counted as in
+    `Candidate.cost`, need not be found.
     """
 
     start: TubeEnd
@@ -80,6 +87,7 @@ class RouteProblem:
     turn_step_deg: TurnStep = "any"
     bend_range: BendRange = USUAL_BEND_RANGE
     effort: Effort = USUAL
+    below: tuple[float, ...] = WHATEVER_COST
 
     @property
     def reach(self) -> float:
@@ -107,6 +115,11 @@ class RouteProblem:
     def least_bend_deg(self, bends: int) -> float:
         """Return the least angle of any bend of a tube of so many [degrees]."""
         return least_bend_deg(self.bend_range, bends)
+
+    def longest(self, bends: int) -> float:
+        """Return what tubes of so many bends must be shorter than to be any good [mm]."""
+        most, *more = self.below
+        return math.inf if bends < most else more[0] if bends == most else 0.0
 
     @property
     def field(self) -> DistanceField:
@@ -244,6 +257,11 @@ class Candidate(Shown):
         line = self.centreline
         turned = Centreline(vertices=line.vertices[::-1], radius=line.radius)
         return replace(self, centreline=turned, ends=self.ends[::-1])
+
+
+def builders_cost(candidate: Candidate) -> tuple[float, ...]:
+    """Return what a candidate costs a builder, the most important part first."""
+    return candidate.cost
 
 
 def best_first(candidate: Candidate) -> tuple[float, ...]:

@@ -25,6 +25,7 @@ from loopsolver.routing.ends import (
 from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import (
+    WHATEVER_COST,
     Candidate,
     Found,
     RouteProblem,
@@ -109,6 +110,7 @@ def solve_beside(
     *,
     control: Control = UNATTENDED,
     search: RouteSearch = find_candidates,
+    below: tuple[float, ...] = WHATEVER_COST,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already, best first.
 
@@ -126,16 +128,19 @@ def solve_beside(
         are left out.
     search : RouteSearch
         What finds the candidates of each choice.
+    below : tuple of float
+        Candidates that cost as much need not be found.
     """
     candidates: list[Candidate] = []
     refused = 0
     for settled in configurations(scene, run, control.effort):
-        most = _most_bends(settled, candidates)
+        most = _most_bends(settled, candidates, below)
         if most < 0:
             continue
         if control.is_over():
             break
-        brief = replace(settled.problem, max_bends=most)
+        fewer = (below[0] - settled.elbows, *below[1:])
+        brief = replace(settled.problem, max_bends=most, below=fewer)
         found = Found(candidates=())
         with control.timed():
             found = _clear_of_own(
@@ -304,9 +309,11 @@ def problem_of(
     return None
 
 
-def _most_bends(settled: Configuration, candidates: list[Candidate]) -> int:
-    """Return how many bends a choice with elbows may have and still be worth a look."""
-    most = settled.problem.max_bends
+def _most_bends(
+    settled: Configuration, candidates: list[Candidate], below: tuple[float, ...]
+) -> int:
+    """Return how many bends a choice of fittings may have and still be worth a look."""
+    most = int(min(settled.problem.max_bends, below[0] - settled.elbows))
     without = [c.bends for c in candidates if not c.elbows]
     if settled.elbows and without:
         return min(most, min(without) - settled.elbows)

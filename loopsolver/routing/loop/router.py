@@ -16,11 +16,12 @@ from loopsolver.routing.candidates import found_routes
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge, passed
+from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
-from loopsolver.routing.problem import Candidate, EndFitting
+from loopsolver.routing.problem import WHATEVER_COST, Candidate, EndFitting
 from loopsolver.routing.solve import (
     RouteSearch,
     Task,
@@ -105,15 +106,24 @@ class Router:
         return None if found is None else self.route(run, found)
 
     def beside(
-        self, run: int, ports: PortPair, laid: Iterable[Route]
+        self,
+        run: int,
+        ports: PortPair,
+        laid: Iterable[Route],
+        *,
+        below: Cost = WHATEVER_COST,
     ) -> tuple[Route, ...]:
-        """Return routes of a run that keep clear of tubes laid already."""
+        """Return routes of a run that keep clear of tubes laid already.
+
+        Those that cost a builder as much as `below` may be left out.
+        """
         found = solve_beside(
             self._brief,
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
             control=self._beside,
             search=found_routes,
+            below=below,
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
