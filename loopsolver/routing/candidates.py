@@ -282,7 +282,7 @@ def _of_angles(
                 judge,
                 angles_deg=angles_deg,
                 fewest=fewest,
-                bound=partial(_longest, problem),
+                bound=lambda _found, bends: problem.must_be_below(bends),
             )
 
 
@@ -323,17 +323,15 @@ def most_bends_searched(problem: RouteProblem) -> int:
     return MOST_BENDS
 
 
-def _longest(problem: RouteProblem, _found: Sequence[Candidate], bends: int) -> float:
-    """Return what a problem says that tubes of so many bends must be shorter than [mm]."""
-    return problem.longest(bends)
-
-
 def _shortest(
     problem: RouteProblem,
     known: Sequence[Candidate],
     found: Sequence[Candidate],
     bends: int,
 ) -> float:
-    """Return the same, or the least length of candidates with so many bends at most [mm]."""
+    """Return the least length of candidates with so many bends at most [mm].
+
+    Without one, what tubes must be shorter than to be any good.
+    """
     of_few = [one.length for one in (*known, *found) if one.bends <= bends]
-    return min(of_few, default=problem.longest(bends))
+    return min(of_few, default=problem.must_be_below(bends))

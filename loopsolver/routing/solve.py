@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -25,10 +26,11 @@ from loopsolver.routing.ends import (
 from loopsolver.routing.inspection import misplaced_ends
 from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import (
-    WHATEVER_COST,
     Candidate,
     Found,
+    Longest,
     RouteProblem,
+    whatever_longest,
 )
 from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
@@ -110,7 +112,7 @@ def solve_beside(
     *,
     control: Control = UNATTENDED,
     search: RouteSearch = find_candidates,
-    below: tuple[float, ...] = WHATEVER_COST,
+    longest: Longest = whatever_longest,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already, best first.
 
@@ -128,19 +130,21 @@ def solve_beside(
         are left out.
     search : RouteSearch
         What finds the candidates of each choice.
-    below : tuple of float
-        Candidates that cost as much need not be found.
+    longest : Longest
+        Other candidates need not be found.
     """
     candidates: list[Candidate] = []
     refused = 0
     for settled in configurations(scene, run, control.effort):
-        most = _most_bends(settled, candidates, below)
-        if most < 0:
+        most = _most_bends(settled, candidates)
+        lengths = _longest(settled, most, longest)
+        if not lengths:
             continue
         if control.is_over():
             break
-        fewer = (below[0] - settled.elbows, *below[1:])
-        brief = replace(settled.problem, max_bends=most, below=fewer)
+        brief = replace(settled.problem, max_bends=len(lengths) - 1)
+        if not all(map(math.isinf, lengths)):
+            brief = replace(brief, longest=lengths)
         found = Found(candidates=())
         with control.timed():
             found = _clear_of_own(
@@ -309,11 +313,19 @@ def problem_of(
     return None
 
 
-def _most_bends(
-    settled: Configuration, candidates: list[Candidate], below: tuple[float, ...]
-) -> int:
-    """Return how many bends a choice of fittings may have and still be worth a look."""
-    most = int(min(settled.problem.max_bends, below[0] - settled.elbows))
+def _longest(settled: Configuration, most: int, longest: Longest) -> tuple[float, ...]:
+    """Return how long tubes may be of each bend count that is worth a look [mm]."""
+    problem = settled.problem
+    apart = math.dist(problem.start.seat, problem.goal.seat)
+    lengths = [longest(bends, settled.elbows) for bends in range(most + 1)]
+    while lengths and lengths[-1] < apart:
+        lengths.pop()
+    return tuple(lengths)
+
+
+def _most_bends(settled: Configuration, candidates: list[Candidate]) -> int:
+    """Return how many bends a choice with elbows may have and still be worth a look."""
+    most = settled.problem.max_bends
     without = [c.bends for c in candidates if not c.elbows]
     if settled.elbows and without:
         return min(most, min(without) - settled.elbows)

@@ -30,7 +30,7 @@ from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.min_conflicts import Assignment, min_conflict_assignment
 from loopsolver.routing.loop.routed_runs import RoutedRuns
 from loopsolver.routing.loop.set_packing import Selection, sum_of_costs
-from loopsolver.routing.problem import WHATEVER_COST, builders_cost
+from loopsolver.routing.problem import WHATEVER_COST, CostOf, whatever_longest
 
 Bound = tuple[frozenset[int], Cost]
 """What a run's routes beside some routes cost at least."""
@@ -414,10 +414,12 @@ class NeighbourhoodSearch:
         return None if is_bounded else core
 
     def _search_beside(self, run: int, core: frozenset[int]) -> None:
-        """Search a run beside some routes, and note what those cost at least that it has."""
+        """Search a run beside some routes; note what it costs at least beside them."""
         laid = [self.pool.routes[route] for route in sorted(core)]
         limit = self._limits.get(run, WHATEVER_COST)
-        below = limit if self.packing.key is builders_cost else WHATEVER_COST
+        key, longest = self.packing.key, whatever_longest
+        if isinstance(key, CostOf) and limit != WHATEVER_COST:
+            longest = partial(key.below, limit)
         taken = {port for route in laid for port in route.ports}
         pairs = dict.fromkeys(
             self.pool.routes[route].ports for route in self._routes(run)
@@ -425,7 +427,9 @@ class NeighbourhoodSearch:
         for ports in list(pairs)[: self.effort.port_pairs]:
             if not taken.intersection(ports) and not self.control.is_over():
                 self._all_searches += 1
-                self.routed.take_up(self.router.beside(run, ports, laid, below=below))
+                self.routed.take_up(
+                    self.router.beside(run, ports, laid, longest=longest)
+                )
         free = self._free(run, sorted(core))
         least = limit if free is None else min(self.packing.cost(free), limit)
         self._bounds[run].append((core, least))

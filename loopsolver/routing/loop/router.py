@@ -16,12 +16,16 @@ from loopsolver.routing.candidates import found_routes
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge, passed
-from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
-from loopsolver.routing.problem import WHATEVER_COST, Candidate, EndFitting
+from loopsolver.routing.problem import (
+    Candidate,
+    EndFitting,
+    Longest,
+    whatever_longest,
+)
 from loopsolver.routing.solve import (
     RouteSearch,
     Task,
@@ -111,11 +115,11 @@ class Router:
         ports: PortPair,
         laid: Iterable[Route],
         *,
-        below: Cost = WHATEVER_COST,
+        longest: Longest = whatever_longest,
     ) -> tuple[Route, ...]:
         """Return routes of a run that keep clear of tubes laid already.
 
-        Those that cost a builder as much as `below` may be left out.
+        As long as they are any good.
         """
         found = solve_beside(
             self._brief,
@@ -123,7 +127,7 @@ class Router:
             [solid for route in laid for solid in self.solids_of(route)],
             control=self._beside,
             search=found_routes,
-            below=below,
+            longest=longest,
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)
