@@ -166,6 +166,11 @@ def found_routes(problem: RouteProblem) -> Found:
     return replace(square, candidates=(*asked, *of_less))
 
 
+def routes_beside(problem: RouteProblem) -> Found:
+    """Return the same beside laid tubes, which often leave no way at all: seen first."""
+    return Found(candidates=()) if is_proven_none(problem) else found_routes(problem)
+
+
 def found_in_turn(problem: RouteProblem) -> Iterator[Candidate]:
     """Yield what `find_candidates` chooses from, each as soon as it is found.
 

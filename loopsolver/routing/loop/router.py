@@ -12,7 +12,7 @@ from loopsolver.clearance.obstacles import (
     fitting_body,
     settled_ports,
 )
-from loopsolver.routing.candidates import found_routes
+from loopsolver.routing.candidates import routes_beside
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge, passed
@@ -126,7 +126,7 @@ class Router:
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
             control=self._beside,
-            search=found_routes,
+            search=routes_beside,
             longest=longest,
         )
         self.refused[run] += found.refused
