@@ -76,20 +76,18 @@ class NeighbourhoodSearch:
             routed.pool,
         )
         self.effort = self.router.effort
+        self._found: Selection | None = None
         self._in_vain = self._all_searches = 0
         self._ideals: dict[int, Selection] = {}
         self._shifted: set[tuple[int, frozenset[int]]] = set()
         self._mended: list[Assignment] = []
         self._limits: dict[int, Cost] = {}
-        self._bounds: dict[int, list[Bound]] = {
-            run: [(frozenset(), self.packing.cost(routes[0]))]
-            for run in runs
-            if (routes := self._routes(run))
-        }
+        self._bounds: dict[int, list[Bound]] = {}
 
     def search(self, *, after: int = 0) -> SearchResult:
         """Return the best selection that the rounds find; tell of it after each round.
 
+        Asked again, they begin anew only where more routes give a better first choice.
         Usually they end because nothing improves; the control ends them before. Where
         it stops them, what the last one leaves behind is the best of those before; of
         the routes that it added nothing is proven.
@@ -102,6 +100,15 @@ class NeighbourhoodSearch:
         first = self.packing.best(self._among(), control=self.control)
         if self.control.is_over():
             return SearchResult(selection=first, ended=self.control.ending or "done")
+        if self._found is not None and first.worth >= self._found.worth:
+            same = replace(self._found, is_proven=first.is_proven)
+            return SearchResult(selection=same, rounds=after)
+        found = self._from(first, after=after)
+        self._found = found.selection
+        return found
+
+    def _from(self, first: Selection, *, after: int) -> SearchResult:
+        """Return the best selection that rounds find after a first choice."""
         self._tell(after, first)
         if not self._lacks_runs(first):
             return self._in_rounds(first, after=after)
@@ -130,7 +137,7 @@ class NeighbourhoodSearch:
         self, best: Selection, *, after: int, searched: int = 0
     ) -> SearchResult:
         """Return the best selection that rounds find, after others and negotiations."""
-        number = improved_at = 0
+        number = improved_at = self._in_vain = 0
         ended: Ended = "done"
         moves = self._moves()
         while number - improved_at < self.effort.patience and self._is_worth_more(best):
@@ -376,24 +383,35 @@ class NeighbourhoodSearch:
         is found beside some bounds what can be found beside all, and may clear all.
         """
         found, is_asked = self._free(run, placed), False
-        while (core := self._in_the_way(run, found, placed)) is not None:
+        limit = self._limit_beside(run, placed)
+        while (core := self._in_the_way(run, found, placed, limit)) is not None:
             is_asked = True
-            self._search_beside(run, core)
+            self._search_beside(run, core, limit)
             found = self._free(run, placed)
             if self.control.is_over():
                 break
         self._in_vain += is_asked
         return found
 
+    def _limit_beside(self, run: int, placed: Sequence[int]) -> Cost:
+        """Return what a run must cost less than for a better choice with those placed."""
+        limit = self._limits.get(run, WHATEVER_COST)
+        if limit == WHATEVER_COST:
+            return limit
+        for other in placed:
+            best = self.packing.cost(self._routes(self.pool.routes[other].run)[0])
+            both = zip(limit, best, self.packing.cost(other), strict=True)
+            limit = tuple(most + least - cost for most, least, cost in both)
+        return limit
+
     def _in_the_way(
-        self, run: int, found: int | None, placed: Sequence[int]
+        self, run: int, found: int | None, placed: Sequence[int], limit: Cost
     ) -> frozenset[int] | None:
         """Return which placed routes keep a run from a better one than was found.
 
         None where it is known that no better one can be found beside them, or none that
         makes the whole choice better.
         """
-        limit = self._limits.get(run, WHATEVER_COST)
         wanted = limit if found is None else min(self.packing.cost(found), limit)
         better = [
             route for route in self._routes(run) if self.packing.cost(route) < wanted
@@ -411,12 +429,11 @@ class NeighbourhoodSearch:
         )
         bounds = self._bounds.setdefault(run, [])
         is_bounded = any(some <= core and wanted <= least for some, least in bounds)
-        return None if is_bounded else core
+        return core if better and not is_bounded else None
 
-    def _search_beside(self, run: int, core: frozenset[int]) -> None:
+    def _search_beside(self, run: int, core: frozenset[int], limit: Cost) -> None:
         """Search a run beside some routes; note what it costs at least beside them."""
         laid = [self.pool.routes[route] for route in sorted(core)]
-        limit = self._limits.get(run, WHATEVER_COST)
         key, longest = self.packing.key, whatever_longest
         if isinstance(key, CostOf) and limit != WHATEVER_COST:
             longest = partial(key.below, limit)

@@ -239,8 +239,8 @@ def _settled(
     routed.search_further_for(
         lambda: routed.packing.regardless(routed.open_routes(runs)), control, runs=runs
     )
+    rounds = NeighbourhoodSearch(routed, runs, control=control)
     while True:
-        rounds = NeighbourhoodSearch(routed, runs, control=control)
         found = rounds.search(after=after)
         after = found.rounds
         if not routed.search_further(found.selection, control, runs=runs):
