@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from loopsolver.geometry.vectors import Point
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.problem import Candidate, CostOf, by_bends
 from loopsolver.tolerances import WRITTEN_DECIMALS
 
 RankKey = tuple[float, ...]
@@ -20,12 +20,14 @@ def _figure(value: float) -> float:
 
 RANKINGS: Final[Mapping[str, Callable[[Candidate], RankKey]]] = MappingProxyType(
     {
-        "bends": lambda one: one.cost,
-        "length": lambda one: (_figure(one.length), one.bends),
+        "bends": CostOf(lambda one: one.cost, by_bends),
+        "length": CostOf(
+            lambda one: (_figure(one.length), one.bends), lambda below, *_: below[0]
+        ),
         "gap": lambda one: (-_figure(one.gap.distance), *one.cost),
         "planes": lambda one: (one.planes, *one.cost),
         "blank": lambda one: (_figure(one.blank), one.bends),
-        "parallel": lambda one: one.cost,
+        "parallel": CostOf(lambda one: one.cost, by_bends),
     }
 )
 """Sort keys by name, least first: the largest gap is best, of the others the least.

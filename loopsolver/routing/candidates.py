@@ -183,6 +183,11 @@ def found_routes(problem: RouteProblem) -> Found:
     return replace(square, candidates=(*asked, *of_less))
 
 
+def routes_beside(problem: RouteProblem) -> Found:
+    """Return the same beside laid tubes, which often leave no way at all: seen first."""
+    return Found(candidates=()) if is_proven_none(problem) else found_routes(problem)
+
+
 def found_in_turn(problem: RouteProblem) -> Iterator[Candidate]:
     """Yield what `find_candidates` chooses from, each as soon as it is found.
 
@@ -295,7 +300,11 @@ def _of_angles(
             yield from free_candidates(turned, judge, fewest=fewest)
         else:
             yield from angled_candidates(
-                turned, judge, angles_deg=angles_deg, fewest=fewest
+                turned,
+                judge,
+                angles_deg=angles_deg,
+                fewest=fewest,
+                bound=lambda _found, bends: problem.must_be_below(bends),
             )
 
 
@@ -308,7 +317,7 @@ def _out_of_square(
     """
     known = [*square]
     for step_deg in (one for one in _steps(problem) if one != 90.0):
-        bound = partial(_shortest, known)
+        bound = partial(_shortest, problem, known)
         angled = angled_candidates(
             replace(problem, turn_step_deg=step_deg),
             judge,
@@ -337,8 +346,14 @@ def most_bends_searched(problem: RouteProblem) -> int:
 
 
 def _shortest(
-    known: Sequence[Candidate], found: Sequence[Candidate], bends: int
+    problem: RouteProblem,
+    known: Sequence[Candidate],
+    found: Sequence[Candidate],
+    bends: int,
 ) -> float:
-    """Return the least length of candidates with so many bends at most [mm]."""
+    """Return the least length of candidates with so many bends at most [mm].
+
+    Without one, what tubes must be shorter than to be any good.
+    """
     of_few = [one.length for one in (*known, *found) if one.bends <= bends]
-    return min(of_few, default=math.inf)
+    return min(of_few, default=problem.must_be_below(bends))

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Final
 
 from loopsolver.clearance.distance_field import DistanceField, distance_field
 from loopsolver.clearance.obstacles import Gap, Obstacle
@@ -23,6 +25,17 @@ from loopsolver.tolerances import WRITTEN_DECIMALS
 from loopsolver.tube.bend_table import BendTable, bend_table
 from loopsolver.tube.centreline import Centreline, arcs_length, developed_length
 from loopsolver.tube.planes import plane_stretches
+
+WHATEVER_COST: Final[tuple[float, ...]] = (math.inf,)
+"""What every candidate costs less than."""
+
+Longest = Callable[[int, int], float]
+"""From bends and elbows to what a tube must be shorter than to be any good [mm]."""
+
+
+def whatever_longest(_bends: int, _elbows: int) -> float:
+    """Return no bound."""
+    return math.inf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +74,8 @@ class RouteProblem:
     """All that the search knows of a run. Lengths in millimetres, angles in degrees.
 
     `room` is where the tube is looked for, the case's inside if it has walls; `effort`
-    says how hard is tried.
+    says how hard is tried. `longest` says of every bend count from 0 on what its tubes must
+    be shorter than to be any good [mm]; where it ends, any length will do.
     """
 
     start: TubeEnd
@@ -81,6 +95,7 @@ class RouteProblem:
     turn_step_deg: TurnStep = "any"
     bend_range: BendRange = USUAL_BEND_RANGE
     effort: Effort = USUAL
+    longest: tuple[float, ...] = ()
 
     @property
     def reach(self) -> float:
@@ -108,6 +123,10 @@ class RouteProblem:
     def least_bend_deg(self, bends: int) -> float:
         """Return the least angle of any bend of a tube of so many [degrees]."""
         return least_bend_deg(self.bend_range, bends)
+
+    def must_be_below(self, bends: int) -> float:
+        """Return what tubes of so many bends must be shorter than to be any good [mm]."""
+        return self.longest[bends] if bends < len(self.longest) else math.inf
 
     @property
     def field(self) -> DistanceField:
@@ -254,6 +273,34 @@ class Candidate(Shown):
         line = self.centreline
         turned = Centreline(vertices=line.vertices[::-1], radius=line.radius)
         return replace(self, centreline=turned, ends=self.ends[::-1])
+
+
+@dataclass(frozen=True, slots=True)
+class CostOf:
+    """What makes a candidate good: the least is best, the first part before the others.
+
+    Attributes
+    ----------
+    cost : callable
+        From a candidate to its cost.
+    below : callable
+        From a cost, bends and elbows to what a tube must be shorter than to cost less [mm].
+    """
+
+    cost: Callable[[Candidate], tuple[float, ...]]
+    below: Callable[[tuple[float, ...], int, int], float]
+
+    def __call__(self, candidate: Candidate) -> tuple[float, ...]:
+        """Return what a candidate costs."""
+        return self.cost(candidate)
+
+
+def by_bends(below: tuple[float, ...], bends: int, elbows: int) -> float:
+    """Return what tubes must be shorter than where `Candidate.cost` counts [mm]."""
+    most, *more = below
+    if bends + elbows == most:
+        return more[0]
+    return math.inf if bends + elbows < most else 0.0
 
 
 def best_first(candidate: Candidate) -> tuple[float, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -27,7 +28,9 @@ from loopsolver.routing.judge import gap_around, make_judge
 from loopsolver.routing.problem import (
     Candidate,
     Found,
+    Longest,
     RouteProblem,
+    whatever_longest,
 )
 from loopsolver.routing.ways_round import poles_in
 from loopsolver.scene.model import RunRequest, Scene
@@ -109,6 +112,7 @@ def solve_beside(
     *,
     control: Control = UNATTENDED,
     search: RouteSearch = find_candidates,
+    longest: Longest = whatever_longest,
 ) -> Found:
     """Return the candidates of one run that keep clear of tubes laid already, best first.
 
@@ -126,16 +130,21 @@ def solve_beside(
         are left out.
     search : RouteSearch
         What finds the candidates of each choice.
+    longest : Longest
+        Other candidates need not be found.
     """
     candidates: list[Candidate] = []
     refused = 0
     for settled in configurations(scene, run, control.effort):
         most = _most_bends(settled, candidates)
-        if most < 0:
+        lengths = _longest(settled, most, longest)
+        if not lengths:
             continue
         if control.is_over():
             break
-        brief = replace(settled.problem, max_bends=most)
+        brief = replace(settled.problem, max_bends=len(lengths) - 1)
+        if not all(map(math.isinf, lengths)):
+            brief = replace(brief, longest=lengths)
         found = Found(candidates=())
         with control.timed():
             found = _clear_of_own(
@@ -302,6 +311,16 @@ def problem_of(
         if settled.ends == candidate.ends and is_same_former:
             return settled.problem
     return None
+
+
+def _longest(settled: Configuration, most: int, longest: Longest) -> tuple[float, ...]:
+    """Return how long tubes may be of each bend count that is worth a look [mm]."""
+    problem = settled.problem
+    apart = math.dist(problem.start.seat, problem.goal.seat)
+    lengths = [longest(bends, settled.elbows) for bends in range(most + 1)]
+    while lengths and lengths[-1] < apart:
+        lengths.pop()
+    return tuple(lengths)
 
 
 def _most_bends(settled: Configuration, candidates: list[Candidate]) -> int:

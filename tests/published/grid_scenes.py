@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from loopsolver.geometry.vectors import AXES, Point, point
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.problem import Candidate, CostOf
 from loopsolver.scene.model import Component, Fitting, Scene
 from loopsolver.tube.centreline import legs
 from tests.builders import scenes
@@ -94,7 +94,12 @@ def _cell(name: str, cell: Cell) -> Component:
     )
 
 
-def cells_and_bends(candidate: Candidate) -> tuple[float]:
-    """Return what a tube costs: its length in cells, and as much for a bend as for one."""
+def _cells_and_bends(candidate: Candidate) -> tuple[float]:
     length = sum(legs(candidate.centreline).lengths)
     return (round(length / PITCH, 6) + candidate.bends,)
+
+
+cells_and_bends: Final = CostOf(
+    _cells_and_bends, lambda below, bends, _elbows: PITCH * (below[0] - bends)
+)
+"""What a tube costs: its length in cells, and as much for a bend as for one."""

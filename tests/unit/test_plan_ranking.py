@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import math
 import re
 
 import pytest
 
 from loopsolver.plan import RANKINGS, ranked
 from loopsolver.plan.ranking import FOR_PARALLEL
-from loopsolver.routing.problem import Candidate
+from loopsolver.routing.problem import Candidate, CostOf
 from tests.builders.plans import GAIN, candidate
 from tests.commands import ROOT
 
@@ -84,3 +85,22 @@ def test_parallel_tubes_cost_no_more_tube_than_readme_says() -> None:
         assert FOR_PARALLEL[by][0] == pytest.approx(share)
     assert share < FOR_PARALLEL["parallel"][0] <= 0.1
     assert not {"length", "blank"} & set(FOR_PARALLEL)
+
+
+@pytest.mark.parametrize("by", ["bends", "length", "parallel"])
+def test_what_costs_less_is_as_short_as_a_search_is_told(by: str) -> None:
+    """The bound itself by its definition: no better candidate lies beyond it."""
+    key = RANKINGS[by]
+    assert isinstance(key, CostOf)
+    for one, other in itertools.permutations(ALL, 2):
+        if key(one) < key(other):
+            assert one.length < key.below(key(other), one.bends, one.elbows)
+
+
+def test_bends_and_elbows_count_before_the_length_that_is_left() -> None:
+    """By hand: to cost less than three of 200 mm, of three those below 200 are left."""
+    key = RANKINGS["bends"]
+    assert isinstance(key, CostOf)
+    below = [key.below((3, 200.0, 0), *each) for each in ((2, 0), (2, 1), (3, 0))]
+    assert below == [math.inf, 200.0, 200.0]
+    assert key.below((3, 200.0, 0), 3, 1) <= 0.0  # no tube is that short

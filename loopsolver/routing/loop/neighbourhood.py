@@ -29,11 +29,11 @@ from loopsolver.routing.loop.congestion import negotiated
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.min_conflicts import Assignment, min_conflict_assignment
 from loopsolver.routing.loop.routed_runs import RoutedRuns
-from loopsolver.routing.loop.set_packing import Selection
+from loopsolver.routing.loop.set_packing import Selection, sum_of_costs
+from loopsolver.routing.problem import WHATEVER_COST, CostOf, whatever_longest
 
-Bound = tuple[frozenset[int], Cost | None]
-"""What a run's best route beside some routes costs; None where there is none."""
-
+Bound = tuple[frozenset[int], Cost]
+"""What a run's routes beside some routes cost at least."""
 
 Move = Callable[[Selection], Iterator[None]]
 """What a round does about the best selection so far; yields between its searches."""
@@ -76,19 +76,18 @@ class NeighbourhoodSearch:
             routed.pool,
         )
         self.effort = self.router.effort
+        self._found: Selection | None = None
         self._in_vain = self._all_searches = 0
         self._ideals: dict[int, Selection] = {}
         self._shifted: set[tuple[int, frozenset[int]]] = set()
         self._mended: list[Assignment] = []
-        self._bounds: dict[int, list[Bound]] = {
-            run: [(frozenset(), self.packing.cost(routes[0]))]
-            for run in runs
-            if (routes := self._routes(run))
-        }
+        self._limits: dict[int, Cost] = {}
+        self._bounds: dict[int, list[Bound]] = {}
 
     def search(self, *, after: int = 0) -> SearchResult:
         """Return the best selection that the rounds find; tell of it after each round.
 
+        Asked again, they begin anew only where more routes give a better first choice.
         Usually they end because nothing improves; the control ends them before. Where
         it stops them, what the last one leaves behind is the best of those before; of
         the routes that it added nothing is proven.
@@ -101,6 +100,15 @@ class NeighbourhoodSearch:
         first = self.packing.best(self._among(), control=self.control)
         if self.control.is_over():
             return SearchResult(selection=first, ended=self.control.ending or "done")
+        if self._found is not None and first.worth >= self._found.worth:
+            same = replace(self._found, is_proven=first.is_proven)
+            return SearchResult(selection=same, rounds=after)
+        found = self._from(first, after=after)
+        self._found = found.selection
+        return found
+
+    def _from(self, first: Selection, *, after: int) -> SearchResult:
+        """Return the best selection that rounds find after a first choice."""
         self._tell(after, first)
         if not self._lacks_runs(first):
             return self._in_rounds(first, after=after)
@@ -129,7 +137,7 @@ class NeighbourhoodSearch:
         self, best: Selection, *, after: int, searched: int = 0
     ) -> SearchResult:
         """Return the best selection that rounds find, after others and negotiations."""
-        number = improved_at = 0
+        number = improved_at = self._in_vain = 0
         ended: Ended = "done"
         moves = self._moves()
         while number - improved_at < self.effort.patience and self._is_worth_more(best):
@@ -138,16 +146,19 @@ class NeighbourhoodSearch:
                 break
             number += 1
             known, begun = len(self._among()), self._all_searches
+            self._limits = self._limits_for(best)
+            hoped = len(self._hopeful(best))
             for _ in next(moves)(best):
                 if self.control.is_over():
                     break
             is_grown = len(self._among()) > known
+            hopeful = self._hopeful(best)
             if self.control.is_over():
                 ended = self.control.ending or "done"
                 best = replace(best, is_proven=best.is_proven and not is_grown)
                 break
-            if is_grown:
-                found = self.packing.best(self._among(), control=self.control)
+            if len(hopeful) > hoped:
+                found = self.packing.best(hopeful, control=self.control)
                 if found.worth < best.worth:
                     best, improved_at = found, number
                     self._in_vain = 0
@@ -167,6 +178,33 @@ class NeighbourhoodSearch:
         if len(best.routes) < wanted:
             most *= self.effort.searches_for_none
         return self._in_vain < most and best.worth > self._ideal().worth
+
+    def _limits_for(self, best: Selection) -> dict[int, Cost]:
+        """Return what a run's route must cost less than to be in a better choice.
+
+        All others would have to take their best routes. No limits where a run is left out.
+        """
+        wanted = self._wanted(best)
+        if len(best.routes) < len(wanted):
+            return {}
+        least = {run: self.packing.cost(self._routes(run)[0]) for run in wanted}
+        left = [
+            a - b for a, b in zip(best.total, sum_of_costs(least.values()), strict=True)
+        ]
+        return {
+            run: tuple(a + b for a, b in zip(cost, left, strict=True))
+            for run, cost in least.items()
+        }
+
+    def _hopeful(self, best: Selection) -> list[int]:
+        """Return the chosen routes, and those that may be in a better choice."""
+        cost, route_of = self.packing.cost, self.pool.routes
+        return [
+            route
+            for route in self._among()
+            if route in best.routes
+            or cost(route) < self._limits.get(route_of[route].run, WHATEVER_COST)
+        ]
 
     def _wanted(self, best: Selection) -> tuple[int, ...]:
         """Return the runs that have a part in the best or in the ideal selection."""
@@ -309,7 +347,11 @@ class NeighbourhoodSearch:
         runs = self._wanted(best)
         whole = min_conflict_assignment(
             self.packing,
-            self.routed.open_routes(runs),
+            [
+                route
+                for route in self._hopeful(best)
+                if self.pool.routes[route].run in runs
+            ],
             cheaper_than=best.total if len(best.routes) == len(runs) else None,
             tried=self._mended,
             control=self.control,
@@ -337,31 +379,77 @@ class NeighbourhoodSearch:
     def _best_beside(self, run: int, placed: Sequence[int]) -> int | None:
         """Return a run's best route that clears the placed ones, searched for if need be.
 
-        More tubes in the way make no route better: what was found beside some of them
-        bounds what can be found beside all.
+        Searched beside those alone that are in the way of better routes known so far: what
+        is found beside some bounds what can be found beside all, and may clear all.
         """
-        found = self._free(run, placed)
-        beside = frozenset(placed)
-        for fewer, bound in self._bounds.setdefault(run, []):
-            if fewer <= beside and (
-                bound is None
-                or (found is not None and self.packing.cost(found) <= bound)
-            ):
-                return found
-        laid = [self.pool.routes[route] for route in placed]
+        found, is_asked = self._free(run, placed), False
+        limit = self._limit_beside(run, placed)
+        while (core := self._in_the_way(run, found, placed, limit)) is not None:
+            is_asked = True
+            self._search_beside(run, core, limit)
+            found = self._free(run, placed)
+            if self.control.is_over():
+                break
+        self._in_vain += is_asked
+        return found
+
+    def _limit_beside(self, run: int, placed: Sequence[int]) -> Cost:
+        """Return what a run must cost less than for a better choice with those placed."""
+        limit = self._limits.get(run, WHATEVER_COST)
+        if limit == WHATEVER_COST:
+            return limit
+        for other in placed:
+            best = self.packing.cost(self._routes(self.pool.routes[other].run)[0])
+            both = zip(limit, best, self.packing.cost(other), strict=True)
+            limit = tuple(most + least - cost for most, least, cost in both)
+        return limit
+
+    def _in_the_way(
+        self, run: int, found: int | None, placed: Sequence[int], limit: Cost
+    ) -> frozenset[int] | None:
+        """Return which placed routes keep a run from a better one than was found.
+
+        None where it is known that no better one can be found beside them, or none that
+        makes the whole choice better.
+        """
+        wanted = limit if found is None else min(self.packing.cost(found), limit)
+        better = [
+            route for route in self._routes(run) if self.packing.cost(route) < wanted
+        ]
+        own = {
+            port
+            for route in self._routes(run)
+            for port in self.pool.routes[route].ports
+        }
+        core = frozenset(
+            other
+            for other in placed
+            if not own.isdisjoint(self.pool.routes[other].ports)
+            or any(self.pool.clash(route, other) for route in better)
+        )
+        bounds = self._bounds.setdefault(run, [])
+        is_bounded = any(some <= core and wanted <= least for some, least in bounds)
+        return core if better and not is_bounded else None
+
+    def _search_beside(self, run: int, core: frozenset[int], limit: Cost) -> None:
+        """Search a run beside some routes; note what it costs at least beside them."""
+        laid = [self.pool.routes[route] for route in sorted(core)]
+        key, longest = self.packing.key, whatever_longest
+        if isinstance(key, CostOf) and limit != WHATEVER_COST:
+            longest = partial(key.below, limit)
         taken = {port for route in laid for port in route.ports}
         pairs = dict.fromkeys(
             self.pool.routes[route].ports for route in self._routes(run)
         )
         for ports in list(pairs)[: self.effort.port_pairs]:
             if not taken.intersection(ports) and not self.control.is_over():
-                self._in_vain += 1
                 self._all_searches += 1
-                self.routed.take_up(self.router.beside(run, ports, laid))
-        found = self._free(run, placed)
-        bound = None if found is None else self.packing.cost(found)
-        self._bounds[run].append((beside, bound))
-        return found
+                self.routed.take_up(
+                    self.router.beside(run, ports, laid, longest=longest)
+                )
+        free = self._free(run, sorted(core))
+        least = limit if free is None else min(self.packing.cost(free), limit)
+        self._bounds[run].append((core, least))
 
     def _free(self, run: int, placed: Sequence[int]) -> int | None:
         """Return the best route in the pool that clears the placed ones."""

@@ -14,7 +14,7 @@ import numpy as np
 from loopsolver.clearance.gap import is_clear, keep_clear, least_gap, tube_gap
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.geometry.distance import segment_shares
-from loopsolver.geometry.solids import Solid, bounds
+from loopsolver.geometry.solids import Cylinder, Solid, bounds
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.references import PortPair
@@ -27,6 +27,9 @@ CHORD: Final = math.radians(15.0)
 
 MEASURED: Final = 20_000
 """So many gaps to fittings are remembered: some 10 MB; each is measured once."""
+
+_BUT_ONE: Final = slice(None, -1), slice(1, None)
+"""All of several points but the last, and all but the first."""
 
 RouteKey = tuple[int, PortPair, Centreline]
 
@@ -76,18 +79,20 @@ class Route:
         return self.candidate.covered
 
     @cached_property
-    def chords(self) -> tuple[Array, float]:
-        """Points along the centre line [mm], and how far it leaves their chords [mm]."""
-        points: list[Sequence[float] | Array] = []
-        rise = 0.0
+    def chords(self) -> tuple[Array, Array, Array]:
+        """Where chords of it begin and end, and how far it leaves each [mm]."""
+        points, rises = [], []
         for piece in pieces(self.centreline):
+            cuts, rise = 1, 0.0
             if isinstance(piece, BendArc):
                 cuts = max(math.ceil(piece.angle / CHORD), 1)
-                rise = max(rise, sagitta(piece.radius, piece.angle / cuts))
-                points += list(points_along(piece, np.arange(1, cuts) / cuts))
-            else:
-                points += [piece.start, piece.end]
-        return np.array(points), rise
+                rise = sagitta(piece.radius, piece.angle / cuts)
+            points.append(
+                np.array(points_along(piece, np.linspace(0.0, 1.0, cuts + 1)))
+            )
+            rises.append(np.full(cuts, rise))
+        starts, ends = ([each[part] for each in points] for part in _BUT_ONE)
+        return np.concatenate(starts), np.concatenate(ends), np.concatenate(rises)
 
 
 class RoutePool:
@@ -209,9 +214,8 @@ def clash_table(
         return np.zeros((len(some), len(others)), dtype=np.bool_)
     apart = 2.0 * tube_radius + clearance - GAP_RESOLUTION
     tubes, other_tubes = _tubes(some), _tubes(others)
-    least = _least_distances(tubes, other_tubes, within=apart)
-    slack = tubes.rise[:, None] + other_tubes.rise[None, :]
-    clashes: Flags = least < apart - 2.0 * slack
+    least, most = _distances(tubes, other_tubes, within=apart)
+    clashes: Flags = most < apart
     for row, column in np.argwhere(~clashes & (least < apart)).tolist():
         gap, _, _ = tube_gap(
             some[row].centreline,
@@ -224,9 +228,9 @@ def clash_table(
     beside = tube_radius + clearance
     least = np.minimum.reduce(
         [
-            _least_distances(brought, other_brought, within=clearance) + tube_radius,
-            _least_distances(brought, other_tubes, within=beside),
-            _least_distances(tubes, other_brought, within=beside),
+            _distances(brought, other_brought, within=clearance)[0] + tube_radius,
+            _distances(brought, other_tubes, within=beside)[0],
+            _distances(tubes, other_brought, within=beside)[0],
         ]
     )
     for row, column in np.argwhere(~clashes & (least < beside)).tolist():
@@ -246,52 +250,62 @@ class _Rods:
     owner : int array (n,)
         The place of the route of each.
     radius : array (n,) [mm]
-    rise : array (m,)
-        How far each of the routes' centre lines leaves its chords [mm].
+    count : int
+        How many routes there are.
     """
 
     start: Array
     end: Array
     owner: Indices
     radius: Array
-    rise: Array
+    count: int
 
 
 def _tubes(routes: Sequence[Route]) -> _Rods:
     """Return rods that hold the centre lines of routes."""
-    points = [route.chords[0] for route in routes]
-    owner = np.repeat(np.arange(len(routes)), [len(each) - 1 for each in points])
-    rise = np.array([route.chords[1] for route in routes])
-    return _Rods(
-        start=np.concatenate([each[:-1] for each in points]),
-        end=np.concatenate([each[1:] for each in points]),
-        owner=owner,
-        radius=rise[owner],
-        rise=rise,
+    start, end, rise = (
+        np.concatenate(each)
+        for each in zip(*(route.chords for route in routes), strict=True)
     )
+    owner = np.repeat(
+        np.arange(len(routes)), [len(route.chords[2]) for route in routes]
+    )
+    return _Rods(start=start, end=end, owner=owner, radius=rise, count=len(routes))
 
 
 def _brought(routes: Sequence[Route]) -> _Rods:
-    """Return balls that hold the fittings that routes bring."""
+    """Return rods that hold the fittings that routes bring."""
     brought = [(n, one.solid) for n, each in enumerate(routes) for one in each.brought]
-    boxes = np.array([bounds(solid) for _, solid in brought]).reshape(-1, 2, 3)
-    centre = boxes.mean(axis=1)
+    rods = [_rod_round(solid) for _, solid in brought]
+    ends = np.array([ends for ends, _ in rods]).reshape(-1, 2, 3)
     return _Rods(
-        start=centre,
-        end=centre,
+        start=ends[:, 0],
+        end=ends[:, 1],
         owner=np.array([place for place, _ in brought], dtype=np.intp),
-        radius=np.linalg.norm(boxes[:, 1] - centre, axis=1),
-        rise=np.zeros(len(routes)),
+        radius=np.array([radius for _, radius in rods]),
+        count=len(routes),
     )
 
 
-def _least_distances(some: _Rods, others: _Rods, *, within: float) -> Array:
-    """Return how near the rods of some routes come to those of others, (m, n) [mm].
+def _rod_round(solid: Solid) -> tuple[Array, float]:
+    """Return ends and radius of a rod that holds a solid: of a ball, if that is less."""
+    low, high = bounds(solid)
+    if not isinstance(solid, Cylinder):
+        return np.array([(low + high) / 2.0] * 2), math.dist(low, high) / 2.0
+    half, radius = solid.height / 2.0, solid.diameter / 2.0
+    along = half if half > radius else 0.0
+    ends = solid.frame.origin + np.outer((-along, along), solid.frame.axes[2])
+    return ends, math.hypot(radius, half - along) + solid.rounding
 
-    Those that are surely further apart than wanted are left out: the distance stays
-    infinite.
+
+def _distances(some: _Rods, others: _Rods, *, within: float) -> tuple[Array, Array]:
+    """Return how near what is in rods of some routes and others is, (m, n) [mm].
+
+    At least and at most. Those that are surely further apart than wanted are left out:
+    both stay infinite.
     """
-    distance = np.full((len(some.rise), len(others.rise)), np.inf)
+    least = np.full((some.count, others.count), np.inf)
+    most = least.copy()
     low = np.minimum(some.start, some.end) - some.radius[:, None]
     high = np.maximum(some.start, some.end) + some.radius[:, None]
     reach = (others.radius + within)[:, None]
@@ -312,9 +326,11 @@ def _least_distances(some: _Rods, others: _Rods, *, within: float) -> Array:
         between = other_start + other_share[:, None] * other_vector
         between -= start + share[:, None] * vector
         apart = np.sqrt((between * between).sum(axis=1))
-        apart -= some.radius[rows] + others.radius[columns]
-        np.minimum.at(distance, (some.owner[rows], others.owner[columns]), apart)
-    return distance
+        radii = some.radius[rows] + others.radius[columns]
+        owners = some.owner[rows], others.owner[columns]
+        np.minimum.at(least, owners, apart - radii)
+        np.minimum.at(most, owners, apart + radii)
+    return least, most
 
 
 def _fittings_clash(

@@ -13,7 +13,7 @@ from loopsolver.clearance.obstacles import (
     fitting_body,
     settled_ports,
 )
-from loopsolver.routing.candidates import found_routes, is_soon_found
+from loopsolver.routing.candidates import is_soon_found, routes_beside
 from loopsolver.routing.configurations import configurations
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
@@ -23,7 +23,13 @@ from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
 from loopsolver.routing.loop.route_pool import Route
-from loopsolver.routing.problem import Candidate, EndFitting, best_first
+from loopsolver.routing.problem import (
+    Candidate,
+    EndFitting,
+    Longest,
+    best_first,
+    whatever_longest,
+)
 from loopsolver.routing.solve import (
     RouteSearch,
     Task,
@@ -133,15 +139,24 @@ class Router:
         return None if found is None else self.route(run, found)
 
     def beside(
-        self, run: int, ports: PortPair, laid: Iterable[Route]
+        self,
+        run: int,
+        ports: PortPair,
+        laid: Iterable[Route],
+        *,
+        longest: Longest = whatever_longest,
     ) -> tuple[Route, ...]:
-        """Return routes of a run that keep clear of tubes laid already."""
+        """Return routes of a run that keep clear of tubes laid already.
+
+        As long as they are any good.
+        """
         found = solve_beside(
             self._brief,
             with_ports(self.runs[run], ports),
             [solid for route in laid for solid in self.solids_of(route)],
             control=self._beside,
-            search=found_routes,
+            search=routes_beside,
+            longest=longest,
         )
         self.refused[run] += found.refused
         return tuple(self.route(run, one) for one in found.candidates)

@@ -265,8 +265,8 @@ def _settled(
         control,
         runs=runs,
     )
+    rounds = NeighbourhoodSearch(routed, runs, control=control)
     while True:
-        rounds = NeighbourhoodSearch(routed, runs, control=control)
         found = rounds.search(after=after)
         after = found.rounds
         if not routed.search_further(found.selection, control, runs=runs):
