@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Final
 
 from vtkmodules.util.vtkConstants import VTK_INT
 from vtkmodules.vtkCommonCore import vtkObject
@@ -10,6 +11,9 @@ from vtkmodules.vtkRenderingCore import vtkRenderWindowInteractor
 
 Observer = Callable[[vtkObject, str], None]
 Does = Callable[[], None]
+
+WAKE_MS: Final = 20
+"""How soon after a drawing a timer rings to have waiting events looked at [ms]."""
 
 
 def numbered(rang: Callable[[int], None]) -> Observer:
@@ -33,6 +37,10 @@ def observe(
     add(event, observer, first)
 
 
+def _nothing() -> None:
+    """Do nothing: the ringing is enough."""
+
+
 class Timers:
     """What is done after a while, each thing by a timer of its own."""
 
@@ -51,6 +59,14 @@ class Timers:
         self.stop(does)
         self._numbers[does] = self._interactor.CreateOneShotTimer(pause_ms)
         self._ring_once.add(does)
+
+    def wake(self) -> None:
+        """Have what happened while something was drawn looked at, too.
+
+        It may have been taken off the wire by the drawing already, and VTK waits for the
+        wire alone: until the next key or move of the mouse, or until a timer rings.
+        """
+        self.once(WAKE_MS, _nothing)
 
     def has(self, does: Does) -> bool:
         """Return whether something is to be done."""

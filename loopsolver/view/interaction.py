@@ -208,6 +208,7 @@ class Window:
         self._stage.render()
         if self._is_slow:
             self._timers.once(IDLE_MS, self._draw_smoothly)
+        self._timers.wake()
 
     def _draw_quickly(self) -> None:
         self._timers.stop(self._draw_smoothly)
@@ -217,6 +218,7 @@ class Window:
     def _draw_smoothly(self) -> None:
         self._canvas.window.SetMultiSamples(SAMPLES)
         self._stage.render()
+        self._timers.wake()
 
     # --- a file that is followed ---
 
