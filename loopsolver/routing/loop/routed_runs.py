@@ -48,9 +48,10 @@ class RoutedRuns:
     ) -> None:
         """Route each run alone; those whose names are `kept` are settled already.
 
-        Of many `optional` ones few are wanted in the end: they are looked at only where a
-        choice takes what may be hoped for of them. Those that the stock is too short for
-        are left out of what may be chosen, until `spare_none`.
+        Of many `optional` ones few are wanted in the end: but on the lattice alone, which
+        is quick, they are looked at only where a choice takes what may be hoped for of
+        them. Those that the stock is too short for are left out of what may be chosen,
+        until `spare_none`.
         """
         self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
@@ -76,14 +77,16 @@ class RoutedRuns:
         runs, control = self.router.runs, self.router.control
         pairs = [port_pairs(self.router.scene, run) for run in runs]
         searches: list[RouteSearch] = [
-            soon_found if len(each) > 1 else find_candidates for each in pairs
+            soon_found if number in self._spared or len(each) > 1 else find_candidates
+            for number, each in enumerate(pairs)
         ]
         every = zip(self.every_run, pairs, searches, strict=True)
+        hoped = [one for one in self._spared if not self._is_on_lattice(one)]
         for number, run in enumerate(runs):
             control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
             if not number:
-                self._search_ahead(one for one in every if one[0] not in self._spared)
-            if number in self._spared:
+                self._search_ahead(one for one in every if one[0] not in hoped)
+            if number in hoped:
                 self._hope_alone(number, pairs[number])
             else:
                 self._route_alone(number, pairs[number], searches[number])
@@ -258,6 +261,12 @@ class RoutedRuns:
     def is_whole(self) -> bool:
         """Whether the search was not stopped before every run was routed alone."""
         return len(self._alone) == len(self.router.runs)
+
+    def _is_on_lattice(self, run: int) -> bool:
+        """Return whether a run's bends and turns are square: the lattice knows all."""
+        rules, request = self.router.scene.rules, self.router.runs[run]
+        angles_deg = request.bend_angles_deg or rules.bend_angles_deg
+        return (angles_deg, rules.turn_step_deg) == ((90.0,), 90.0)
 
     def _is_seen(self, run: int) -> bool:
         """Return whether a run was looked at, between some of its ports at least."""
