@@ -105,14 +105,6 @@ class LeastTube(Candidate):
         """Least length of tube that is needed [mm]."""
         return min(self.take_up, 1.0) * self.least_length
 
-    def no_better_than(self, best: Candidate) -> LeastTube:
-        """Return the same where no tube costs less than one that is known."""
-        bends = int(best.cost[0]) - self.elbows
-        if self.bends > bends:
-            return self
-        worth = max(self.least_worth, best.worth)
-        return replace(self, least_bends=bends, least_worth=worth)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _TwoBends:

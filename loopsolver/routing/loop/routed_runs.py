@@ -133,7 +133,7 @@ class RoutedRuns:
         """Take in what a further search between two ports may find at best."""
         self._briefly.pop((run, ports), None)
         hoped = self.router.at_least(run, ports, soon)
-        if hoped:
+        if hoped or self._is_on_lattice(run):
             self._briefly[run, ports] = self.pool.hope_for(hoped)
 
     def look_at(self, runs: Iterable[int]) -> None:
@@ -221,10 +221,13 @@ class RoutedRuns:
         """Return whether between two ports a route is as good as what is hoped for."""
         cost = self.packing.cost
         known = [cost(self.pool.number_of(one)) for one in self._alone[run][ports]]
-        hoped = min(map(cost, self._briefly[run, ports]))
-        return bool(known) and all(
-            here <= there + NO_SHORTER
-            for here, there in zip(min(known), hoped, strict=True)
+        hoped = min(map(cost, self._briefly[run, ports]), default=())
+        return not hoped or (
+            bool(known)
+            and all(
+                here <= there + NO_SHORTER
+                for here, there in zip(min(known), hoped, strict=True)
+            )
         )
 
     def _take_in(self, run: int) -> None:
@@ -324,6 +327,13 @@ class RoutedRuns:
                 else self._fits_stock[number] or run in self._of_any_length
             )
         ]
+
+    def is_hoped(self, selection: Selection) -> bool:
+        """Return whether a selection takes what is only hoped for."""
+        return any(
+            number not in self.pool.of_run(self.pool.routes[number].run)
+            for number in selection.routes
+        )
 
     def hoped_for(self, runs: Collection[int]) -> list[int]:
         """Return the routes of some runs that may be chosen, now or searched further.
