@@ -52,13 +52,13 @@ from loopsolver.tube.setting_out import (
     take_out,
 )
 
-Legs = tuple[float, float, float]
+ThreeLegs = tuple[float, float, float]
 """First, middle and last leg of a tube of two bends."""
 
 SLACK: Final = 10.0 * TOUCH
 """Tubes that better closed forms by no more than this are as good [mm]: by rounding."""
 
-SHORT_LIST: Final = 4
+FEW_ANGLES: Final = 4
 """Of so many angles at most all sequences of three bends are looked through."""
 
 MOST_PLACES: Final = 80
@@ -105,14 +105,6 @@ class LeastTube(Candidate):
         """Least length of tube that is needed [mm]."""
         return min(self.take_up, 1.0) * self.least_length
 
-    def no_better_than(self, best: Candidate) -> LeastTube:
-        """Return the same where no tube costs less than one that is known."""
-        bends = int(best.cost[0]) - self.elbows
-        if self.bends > bends:
-            return self
-        worth = max(self.least_worth, best.worth)
-        return replace(self, least_bends=bends, least_worth=worth)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _TwoBends:
@@ -128,8 +120,8 @@ class _TwoBends:
         Least and greatest length of it by the rules [mm].
     """
 
-    legs: Legs
-    slopes: Legs
+    legs: ThreeLegs
+    slopes: ThreeLegs
     limits: tuple[float, float]
 
     def line(self, problem: RouteProblem, free: float) -> Centreline:
@@ -248,7 +240,7 @@ def _with_three_bends(problem: RouteProblem) -> float:
     """
     listed, rays = problem.bend_angles_deg, _rays(problem)
     shortest = _straight_on(problem, 3)
-    if listed == "any" or len(listed) > SHORT_LIST:
+    if listed == "any" or len(listed) > FEW_ANGLES:
         return shortest
     if rays.is_parallel.item():
         return _three_square_bends(problem, rays) if listed == (90.0,) else shortest
@@ -358,7 +350,9 @@ def _closing(problem: RouteProblem, a: float, b: float) -> _TwoBends | None:
     return _within(legs, (1.0, -1.0 / x, y / x), least, far)
 
 
-def _within(legs: Legs, slopes: Legs, least: Legs, most: float) -> _TwoBends | None:
+def _within(
+    legs: ThreeLegs, slopes: ThreeLegs, least: ThreeLegs, most: float
+) -> _TwoBends | None:
     """Return tubes whose legs have their least lengths, the free one `most` [mm]."""
     low, high = 0.0, most
     for leg, slope, at_least in zip(legs, slopes, least, strict=True):

@@ -103,7 +103,7 @@ def least_worth(run: AngledRun, *, bends: int) -> float:
     normals = np.cross(every.directions[:, :-1], every.directions[:, 1:])
     normals /= np.linalg.norm(normals, axis=2, keepdims=True)
     cosines = np.einsum("nkc,nkc->nk", normals[:, :-1], normals[:, 1:])
-    odd = np.abs(np.abs(cosines) - 0.5) < 0.4
+    odd = np.abs(np.abs(cosines) - 0.5) < 0.4  # neither 0 nor 1: of 45 degrees
     worths = _least_lengths(run, every) + DIAGONAL_TURN_WORTH * odd.sum(axis=1)
     return float(worths.min(initial=math.inf))
 

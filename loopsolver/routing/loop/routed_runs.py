@@ -48,9 +48,10 @@ class RoutedRuns:
     ) -> None:
         """Route each run alone; those whose names are `kept` are settled already.
 
-        Of many `optional` ones few are wanted in the end: they are looked at only where a
-        choice takes what may be hoped for of them. Those that the stock is too short for
-        are left out of what may be chosen, until `spare_none`.
+        Of many `optional` ones few are wanted in the end: but on the lattice alone, which
+        is quick, they are looked at only where a choice takes what may be hoped for of
+        them. Those that the stock is too short for are left out of what may be chosen,
+        until `spare_none`.
         """
         self.router = Router(scene, runs, control=control)
         self.pool = RoutePool(
@@ -76,14 +77,16 @@ class RoutedRuns:
         runs, control = self.router.runs, self.router.control
         pairs = [port_pairs(self.router.scene, run) for run in runs]
         searches: list[RouteSearch] = [
-            soon_found if len(each) > 1 else find_candidates for each in pairs
+            soon_found if number in self._spared or len(each) > 1 else find_candidates
+            for number, each in enumerate(pairs)
         ]
         every = zip(self.every_run, pairs, searches, strict=True)
+        hoped = [one for one in self._spared if not self._is_on_lattice(one)]
         for number, run in enumerate(runs):
             control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
             if not number:
-                self._search_ahead(one for one in every if one[0] not in self._spared)
-            if number in self._spared:
+                self._search_ahead(one for one in every if one[0] not in hoped)
+            if number in hoped:
                 self._hope_alone(number, pairs[number])
             else:
                 self._route_alone(number, pairs[number], searches[number])
@@ -130,7 +133,7 @@ class RoutedRuns:
         """Take in what a further search between two ports may find at best."""
         self._briefly.pop((run, ports), None)
         hoped = self.router.at_least(run, ports, soon)
-        if hoped:
+        if hoped or self._is_on_lattice(run):
             self._briefly[run, ports] = self.pool.hope_for(hoped)
 
     def look_at(self, runs: Iterable[int]) -> None:
@@ -218,10 +221,13 @@ class RoutedRuns:
         """Return whether between two ports a route is as good as what is hoped for."""
         cost = self.packing.cost
         known = [cost(self.pool.number_of(one)) for one in self._alone[run][ports]]
-        hoped = min(map(cost, self._briefly[run, ports]))
-        return bool(known) and all(
-            here <= there + NO_SHORTER
-            for here, there in zip(min(known), hoped, strict=True)
+        hoped = min(map(cost, self._briefly[run, ports]), default=())
+        return not hoped or (
+            bool(known)
+            and all(
+                here <= there + NO_SHORTER
+                for here, there in zip(min(known), hoped, strict=True)
+            )
         )
 
     def _take_in(self, run: int) -> None:
@@ -258,6 +264,12 @@ class RoutedRuns:
     def is_whole(self) -> bool:
         """Whether the search was not stopped before every run was routed alone."""
         return len(self._alone) == len(self.router.runs)
+
+    def _is_on_lattice(self, run: int) -> bool:
+        """Return whether a run's bends and turns are square: the lattice knows all."""
+        rules, request = self.router.scene.rules, self.router.runs[run]
+        angles_deg = request.bend_angles_deg or rules.bend_angles_deg
+        return (angles_deg, rules.turn_step_deg) == ((90.0,), 90.0)
 
     def _is_seen(self, run: int) -> bool:
         """Return whether a run was looked at, between some of its ports at least."""
@@ -315,6 +327,13 @@ class RoutedRuns:
                 else self._fits_stock[number] or run in self._of_any_length
             )
         ]
+
+    def is_hoped(self, selection: Selection) -> bool:
+        """Return whether a selection takes what is only hoped for."""
+        return any(
+            number not in self.pool.of_run(self.pool.routes[number].run)
+            for number in selection.routes
+        )
 
     def hoped_for(self, runs: Collection[int]) -> list[int]:
         """Return the routes of some runs that may be chosen, now or searched further.

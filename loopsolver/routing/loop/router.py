@@ -18,7 +18,7 @@ from loopsolver.routing.configurations import configurations
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge, passed
-from loopsolver.routing.least_tube import LeastTube, least_tubes
+from loopsolver.routing.least_tube import least_tubes
 from loopsolver.routing.loop.level_shifts import level_shifted
 from loopsolver.routing.loop.obstruction import tube_obstacles
 from loopsolver.routing.loop.ports import with_ports
@@ -27,7 +27,6 @@ from loopsolver.routing.problem import (
     Candidate,
     EndFitting,
     Longest,
-    best_first,
     whatever_longest,
 )
 from loopsolver.routing.solve import (
@@ -97,24 +96,19 @@ class Router:
         """Return what no candidate of a run between two ports betters, as routes.
 
         None where `soon_found`, which gave `soon` if it was asked, has found all that
-        there is.
+        there is, or the best of it: on the lattice alone.
         """
         request, effort = with_ports(self.runs[run], ports), self.control.effort
-        found = sorted((one.candidate for one in soon or ()), key=best_first)
-        bends = min((one.bends for one in found if not one.elbows), default=math.inf)
-        least: list[LeastTube] = []
-        for settled in configurations(self.scene, request, effort):
-            problem = settled.problem
-            if settled.elbows <= bends and (soon is None or is_soon_found(problem)):
-                known = [
-                    replace(one, ends=settled.ends) for one in least_tubes(problem)
-                ]
-                if soon is not None and problem.is_on_lattice:
-                    known = [
-                        one.no_better_than(best) for one in known for best in found[:1]
-                    ]
-                least += known
-        return tuple(self.route(run, one) for one in least)
+        found = [one.candidate for one in soon or () if not one.candidate.elbows]
+        bends = min((one.bends for one in found), default=math.inf)
+        return tuple(
+            self.route(run, replace(one, ends=settled.ends))
+            for settled in configurations(self.scene, request, effort)
+            if settled.elbows <= bends
+            and not settled.problem.is_on_lattice
+            and (soon is None or is_soon_found(settled.problem))
+            for one in least_tubes(settled.problem)
+        )
 
     def task(self, run: int, ports: PortPair, *, search: RouteSearch) -> Task | None:
         """Return what `alone` has to search first between two ports, if anything."""

@@ -203,7 +203,7 @@ def _best_order(
                 routed.hoped_for(routed.every_run), besides=tried, control=control
             ),
             control,
-            is_worth=partial(_may_be_better, best=best),
+            is_worth=partial(_is_better_hoped, routed, best),
         )
         if control.is_over() or not _may_be_better(ideal, best):
             break
@@ -226,7 +226,7 @@ def _clear_of_all(
     clear = routed.search_further_for(
         lambda: orders.clear(routed.hoped_for(routed.every_run), control),
         control,
-        is_worth=is_better,
+        is_worth=lambda one: is_better(one) or not routed.is_hoped(one),
     )
     return clear if is_better(clear) else best
 
@@ -242,6 +242,11 @@ def _may_be_better(bound: Selection, best: Selection) -> bool:
         if abs(here - there) > HELD_COST:
             return here > there
     return False
+
+
+def _is_better_hoped(routed: RoutedRuns, best: Selection, bound: Selection) -> bool:
+    """Return whether a bound takes what is only hoped for, and may be better."""
+    return routed.is_hoped(bound) and _may_be_better(bound, best)
 
 
 def _settled(
@@ -263,7 +268,7 @@ def _settled(
     routed.search_further_for(
         lambda: routed.packing.best(routed.hoped_for(runs), control=control),
         control,
-        runs=runs,
+        is_worth=routed.is_hoped,
     )
     rounds = NeighbourhoodSearch(routed, runs, control=control)
     while True:
