@@ -428,7 +428,8 @@ class NeighbourhoodSearch:
             or any(self.pool.clash(route, other) for route in better)
         )
         bounds = self._bounds.setdefault(run, [])
-        is_bounded = any(some <= core and wanted <= least for some, least in bounds)
+        every = frozenset(placed)
+        is_bounded = any(some <= every and wanted <= least for some, least in bounds)
         return core if better and not is_bounded else None
 
     def _search_beside(self, run: int, core: frozenset[int], limit: Cost) -> None:
