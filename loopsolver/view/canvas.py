@@ -102,8 +102,6 @@ def _lit(window: vtkRenderWindow) -> vtkRenderer:
     """Return a part of a window for a build, with the lights that go with its camera."""
     build = _renderer(palette.PAPER)
     build.AutomaticLightCreationOff()
-    # Blended in turn: as good to the eye as weighted blending, and drawn quicker.
-    build.UseOITOff()
     for x, y, z, strength in _LIGHTS:
         light = vtkLight()
         light.SetLightTypeToCameraLight()

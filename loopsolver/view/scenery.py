@@ -85,7 +85,7 @@ def scenery(
         }
     if "bodies" not in selection.hidden:
         found["bodies"] = partial(contents.bodies, scene)
-    return (  # blended in this order: keep-outs over bodies
+    return (
         found
         | keep_outs
         | _tubes(subject, selection, near=near)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from loopsolver.view.events import Timers
+from loopsolver.view.events import WAKE_MS, Timers
 
 
 class Bells:
@@ -62,3 +62,14 @@ def test_what_is_done_once_waits_anew_when_it_is_asked_for_again() -> None:
     assert (rung, timers.has(ring)) == (["a"], False)
     timers.rang(2)
     assert rung == ["a"]
+
+
+def test_waking_rings_once_and_does_nothing_else() -> None:
+    bells: Any = Bells()
+    timers = Timers(bells)
+    timers.wake()
+    timers.wake()
+    assert bells.made == [("once", WAKE_MS), ("once", WAKE_MS)]
+    assert bells.destroyed == [1]
+    timers.rang(2)
+    assert bells.destroyed == [1]
