@@ -125,7 +125,7 @@ def test_keys_hide_layers_change_the_view_and_show_the_keys(window):
     # Names vanish: their words are nearly black on paper.
     nameless = seen.changed(shown, "n")
     ink = [close_to(build_part(p), palette.INK, by=40).sum() for p in (shown, nameless)]
-    assert ink[0] - ink[1] > 300
+    assert ink[0] - ink[1] > 150
     shown = seen.changed(nameless, "n")
 
     # From above, from below, and back to the first view.
@@ -163,10 +163,11 @@ def test_scene_is_turned_by_the_mouse_resized_and_closed_by_escape(window):
     moved = np.abs(build_part(turned) - build_part(first)).max(axis=2) > 30
     assert moved.sum() > 20_000
 
-    # Letter keys that VTK itself would act on (wireframe, stereo) do nothing here.
+    # Letter keys that VTK itself would act on (wireframe, stereo) do not here: w writes
+    # a plan, and says that there is none.
     seen.key("w")
     seen.key("s")
-    assert np.array_equal(seen.settled(), turned)
+    assert np.array_equal(build_part(seen.settled())[:800], build_part(turned)[:800])
 
     name = demo_build.scene().title
     (found,) = subprocess.run(
