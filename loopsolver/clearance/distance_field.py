@@ -174,8 +174,7 @@ def _lower_near(values: NDArray[np.float32], grid: _Grid, solid: Solid) -> None:
             )
             if n
         ]
-        height = np.sum(np.broadcast_arrays(*parts), axis=0, dtype=np.float64)
-        np.minimum(values, height.astype(np.float32), out=values)
+        np.minimum(values, np.asarray(sum(parts), dtype=np.float32), out=values)
         return
     window, distance = _near(solid, grid)
     np.minimum(values[window], distance, out=values[window])

@@ -31,7 +31,6 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import product
 from typing import Final
 
 import numpy as np
@@ -138,17 +137,15 @@ def poles_of(obstacles: tuple[Obstacle, ...], *, reach: float) -> Poles:
     middles = boxes.mean(axis=1)
     halves = np.array([_halves(solid) for _, solid in solids]).reshape(-1, 3)
     ends = np.empty((len(solids), 3, 2))
-    for axis, sign in product(range(3), (-1.0, 1.0)):
-        walls_at = (sign * behind[:, :, axis]).min(axis=1, initial=np.inf)
-        wall = walls_at.min(where=np.isfinite(walls_at), initial=np.inf)
-        found = _pole_ends(
-            sign * boxes[:, :, axis],
-            wall,
-            halves[:, axis],
-            _on_lines(boxes, axis),
-            reach,
-        )
-        ends[:, axis, int(sign > 0.0)] = sign * found
+    for axis in range(3):
+        is_on = _on_lines(boxes, axis)
+        for side, sign in enumerate((-1.0, 1.0)):
+            walls_at = (sign * behind[:, :, axis]).min(axis=1, initial=np.inf)
+            wall = walls_at.min(where=np.isfinite(walls_at), initial=np.inf)
+            found = _pole_ends(
+                sign * boxes[:, :, axis], wall, halves[:, axis], is_on, reach
+            )
+            ends[:, axis, side] = sign * found
     which, along = np.nonzero(ends[..., 1] - ends[..., 0] > SAME_WAY_ROUND)
     # Of poles in one line none comes to lie on another's half plane.
     aside = NO_TIE * (1.0 + np.arange(len(which)))[:, None] * [1.0, 2.0**0.5, 3.0**0.5]

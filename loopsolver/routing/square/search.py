@@ -61,6 +61,11 @@ class _Taken:
     def bends(self) -> set[int]:
         return {candidate.bends for _, candidate in self.kept}
 
+    @property
+    def found(self) -> Found:
+        candidates = tuple(candidate for _, candidate in self.kept)
+        return Found(candidates=candidates, refused=self.refused)
+
 
 def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
     """Return the verified candidates of a run with square bends.
@@ -90,7 +95,7 @@ def square_candidates(problem: RouteProblem, judge: Judge) -> Found:
             break
     for route in _other_routes(run, routes, others):
         taken = _with_route(taken, route, run, seen, judge)
-    return Found(candidates=tuple(c for _, c in taken.kept), refused=taken.refused)
+    return taken.found
 
 
 def squeezed_candidates(problem: RouteProblem, judge: Judge) -> Found:
@@ -116,7 +121,7 @@ def squeezed_candidates(problem: RouteProblem, judge: Judge) -> Found:
         if is_clear(_gap_of(run, seen, wide), problem.clearance):
             found = replace(route, traced=partial(tuple, wide))
             taken = _with_route(taken, found, run, seen, judge)
-    return Found(candidates=tuple(c for _, c in taken.kept), refused=taken.refused)
+    return taken.found
 
 
 def _run_of(problem: RouteProblem) -> SquareRun | None:
