@@ -172,9 +172,7 @@ def found_routes(problem: RouteProblem) -> Found:
     a worse tube.
     """
     judge = make_judge(problem)
-    square = _on_lattice(problem, judge)
-    if not square.candidates and (90.0,) in _angle_lists(problem):
-        square = squeezed_candidates(problem, judge)
+    square = _square(problem, judge)
     if not square.candidates and _is_given_up(problem):
         return square
     asked = [*square.candidates, *_asked(problem, judge, square.candidates)]
@@ -194,7 +192,7 @@ def found_in_turn(problem: RouteProblem) -> Iterator[Candidate]:
     Where any angle is allowed those come first that ask for the fewest bends.
     """
     judge = make_judge(problem)
-    square = _on_lattice(problem, judge).candidates
+    square = _square(problem, judge).candidates
     if not square and _is_given_up(problem):
         return
     asked = _asked(problem, judge, square)
@@ -206,6 +204,14 @@ def found_in_turn(problem: RouteProblem) -> Iterator[Candidate]:
 def _is_given_up(problem: RouteProblem) -> bool:
     """Return whether nothing is worth looking for that is not on the lattice."""
     return problem.is_on_lattice or is_proven_none(problem)
+
+
+def _square(problem: RouteProblem, judge: Judge) -> Found:
+    """Return the lattice's candidates, or where it has none what it just misses."""
+    found = _on_lattice(problem, judge)
+    if found.candidates or (90.0,) not in _angle_lists(problem):
+        return found
+    return found if is_proven_none(problem) else squeezed_candidates(problem, judge)
 
 
 def _on_lattice(problem: RouteProblem, judge: Judge) -> Found:

@@ -13,6 +13,7 @@ L. Pfaltz, Sequential operations in digital picture processing, Journal of the A
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -24,10 +25,12 @@ from loopsolver.tolerances import GAP_RESOLUTION
 from loopsolver.tube.centreline import Centreline
 
 
+@lru_cache(maxsize=1)
 def is_proven_none(problem: RouteProblem) -> bool:
     """Return whether it is certain that a problem has no tube.
 
-    Of ports that are so near to each other that their straights meet nothing is said.
+    Of ports that are so near to each other that their straights meet nothing is said. The
+    last answer is kept: a search asks beside laid tubes, and where the lattice has none.
     """
     start, goal = problem.start, problem.goal
     if math.dist(start.seat, goal.seat) <= start.straight + goal.straight:

@@ -16,6 +16,7 @@ from loopsolver.routing.problem import Candidate, RouteProblem
 from loopsolver.scene.model import BendAngles
 from tests.builders.plans import GAIN
 from tests.builders.problems import end_at, run_between
+from tests.property.known_routes import ALONG_AXES, known_run
 
 
 def run(aside: float, angles: BendAngles = (90.0,), max_bends: int = 2) -> RouteProblem:
@@ -51,6 +52,15 @@ def test_all_that_the_search_for_candidates_has_is_found_in_turn(
     problem = run(100.0, angles, max_bends=3)
     found = {one.bends for one in routes_in_turn(problem)}
     assert {one.bends for one in find_candidates(problem).candidates} <= found
+
+
+def test_what_the_lattice_just_misses_is_found_in_turn_as_well() -> None:
+    """A tube is known that was laid first, its levels free by 0.4 mm beside two arcs."""
+    known = known_run(ALONG_AXES, 47)
+    problem = replace(known.problem, turn_step_deg=90.0)
+    assert first_square(problem) is None
+    found = next(routes_in_turn(problem))
+    assert found.length == pytest.approx(known.tube.length, abs=0.01)
 
 
 def first_square(problem: RouteProblem) -> Candidate | None:
