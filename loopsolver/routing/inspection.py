@@ -21,17 +21,15 @@ from loopsolver.geometry.solids import Box
 from loopsolver.geometry.vectors import Array
 from loopsolver.routing.problem import EndFitting, RouteProblem
 from loopsolver.routing.rules import Breach, BrokenRule
+from loopsolver.routing.sampled_solids import Solids, laid_out, signed_distances
 from loopsolver.routing.sampled_tube import (
     LaidTube,
     Pieces,
-    Solids,
     across,
     crosses_itself,
     cut_back,
-    laid_out,
     laid_tube,
     least_distance,
-    signed_distances,
 )
 from loopsolver.scene.model import Scene
 from loopsolver.tolerances import CLOSURE, CLOSURE_DEG, GAP_RESOLUTION

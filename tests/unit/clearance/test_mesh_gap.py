@@ -10,7 +10,8 @@ from loopsolver.errors import GeometryError
 from loopsolver.geometry.frames import Frame
 from loopsolver.geometry.solids import Box, Solid, signed_distance
 from loopsolver.geometry.vectors import point
-from loopsolver.routing.sampled_tube import laid_out, laid_tube, least_distance
+from loopsolver.routing.sampled_solids import laid_out
+from loopsolver.routing.sampled_tube import laid_tube, least_distance
 from loopsolver.tolerances import DEPTH_RESOLUTION, GAP_RESOLUTION
 from loopsolver.tube.bend_table import bend_table
 from loopsolver.tube.centreline import Centreline, sample

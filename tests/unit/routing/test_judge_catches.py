@@ -422,6 +422,7 @@ OWN = {
     "loopsolver.routing.inspection",
     "loopsolver.routing.rules",
     "loopsolver.routing.sampled_mesh",
+    "loopsolver.routing.sampled_solids",
     "loopsolver.routing.sampled_tube",
 }
 

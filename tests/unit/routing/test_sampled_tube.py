@@ -14,11 +14,11 @@ from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Box, Cylinder, HalfSpace, Solid, signed_distance
 from loopsolver.geometry.vectors import AXES, point
+from loopsolver.routing.sampled_solids import laid_out
 from loopsolver.routing.sampled_tube import (
     LaidTube,
     crosses_itself,
     cut_back,
-    laid_out,
     laid_tube,
     least_distance,
 )
