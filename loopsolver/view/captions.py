@@ -20,6 +20,7 @@ from loopsolver.scene.axes import Sides
 from loopsolver.scene.model import Scene
 from loopsolver.view import palette
 from loopsolver.view.blank_steps import blank_key, blank_section
+from loopsolver.view.cut_open import plane_section
 from loopsolver.view.figures import (
     NearTube,
     bend_table_lines,
@@ -43,7 +44,6 @@ from loopsolver.view.panel_lines import (
     wrapped,
 )
 from loopsolver.view.playing import Shot, shot_key, shot_section
-from loopsolver.view.section_plane import plane_section
 from loopsolver.view.selection import (
     AnyRun,
     Subject,

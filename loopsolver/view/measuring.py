@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise, product
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 import pyvista as pv
@@ -28,7 +28,7 @@ from loopsolver.lengths import Lengths, lengths_for
 from loopsolver.report.sides import offset_words
 from loopsolver.scene.model import Scene
 from loopsolver.scene.walls import case_walls
-from loopsolver.tolerances import MET, PARALLEL_SINE, TOUCH
+from loopsolver.tolerances import MET, TOUCH
 from loopsolver.tube.centreline import (
     Centreline,
     Straight,
@@ -40,84 +40,14 @@ from loopsolver.view import palette
 from loopsolver.view.actors import Look, StyledMesh
 from loopsolver.view.contents import CLOSE_SPACING
 from loopsolver.view.labels import WantedLabel
+from loopsolver.view.marks import ClickedMark, MeasuredSpan, span
 from loopsolver.view.panel_lines import PanelLine, Section, figure, wrapped
+from loopsolver.view.selection import ViewSelection
 from loopsolver.view.sight import RayMeeting, Sight, depth_of, meeting
 from loopsolver.view.surfaces import ball, merged, separate_lines
 
-if TYPE_CHECKING:
-    from loopsolver.view.selection import ViewSelection
-
-
 SEEN_ROUND: Final = 1.25
 """Radius of a ball that is to be seen round a tube, in radii of the tube."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClickedMark:
-    """What was clicked to measure from or to.
-
-    Attributes
-    ----------
-    name : str
-    at : Point
-        The place; of an axis the one nearest to the click [mm].
-    along : Point or None
-        Of an axis its direction, unit length; None of a place.
-    within : float
-        Radius of the tube within which it lies: it is drawn so large that it is seen [mm].
-    """
-
-    name: str
-    at: Point
-    along: Point | None = None
-    within: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeasuredSpan:
-    """From where to where is measured [mm]."""
-
-    start: Point
-    end: Point
-
-    @property
-    def way(self) -> Point:
-        """From start to end along the case's axes [mm]."""
-        return point(np.subtract(self.end, self.start))
-
-    @property
-    def length(self) -> float:
-        """The straight distance [mm]."""
-        return math.dist(self.start, self.end)
-
-
-def span(first: ClickedMark, second: ClickedMark) -> MeasuredSpan:
-    """Return the least span between two marks, axes going on for ever.
-
-    Between axes that are parallel it starts where the first was clicked.
-
-    Notes
-    -----
-    Of two axes p + s u and q + t v the feet are where (q + t v) - (p + s u) is square to
-    both: with w = q - p and c = u.v, ``s = (w.u - c w.v) / (1 - c c)`` and
-    ``t = (c w.u - w.v) / (1 - c c)``.
-    """
-    p, q = np.asarray(first.at), np.asarray(second.at)
-    w = q - p
-    if first.along is None and second.along is None:
-        return MeasuredSpan(start=first.at, end=second.at)
-    if first.along is None or second.along is None:
-        u = np.asarray(first.along or second.along)
-        if second.along is None:
-            return MeasuredSpan(start=point(p + (w @ u) * u), end=second.at)
-        return MeasuredSpan(start=first.at, end=point(q - (w @ u) * u))
-    u, v = np.asarray(first.along), np.asarray(second.along)
-    c = float(u @ v)
-    rest = float(np.sum(np.cross(u, v) ** 2))
-    if rest < PARALLEL_SINE:
-        return MeasuredSpan(start=first.at, end=point(q - (w @ v) * v))
-    s, t = (w @ u - c * (w @ v)) / rest, (c * (w @ u) - w @ v) / rest
-    return MeasuredSpan(start=point(p + s * u), end=point(q + t * v))
 
 
 def with_mark(selection: ViewSelection, mark: ClickedMark) -> ViewSelection:

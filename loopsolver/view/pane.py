@@ -13,8 +13,9 @@ from loopsolver.geometry.vectors import Array, point
 from loopsolver.view import camera, props
 from loopsolver.view.actors import StyledMesh
 from loopsolver.view.camera import Eye, Framing
+from loopsolver.view.cut_open import vtk_plane
 from loopsolver.view.labels import PlacedLabel
-from loopsolver.view.section_plane import SectionPlane, vtk_plane
+from loopsolver.view.section_plane import SectionPlane
 
 NEVER_CUT: Final = frozenset({"case", "cut", "measure", "gap"})
 """Kinds of groups that a section plane leaves whole."""

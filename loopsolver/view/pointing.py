@@ -7,7 +7,8 @@ from typing import Protocol
 
 from loopsolver.geometry.vectors import Array
 from loopsolver.view import contents
-from loopsolver.view.measuring import ClickedMark, mark_at
+from loopsolver.view.marks import ClickedMark
+from loopsolver.view.measuring import mark_at
 from loopsolver.view.panel_lines import ToRun
 from loopsolver.view.section_plane import cut_sight
 from loopsolver.view.selection import Subject, ViewSelection, scene_of

@@ -15,10 +15,10 @@ from loopsolver.view import (
     blank_steps,
     clashes,
     contents,
+    cut_open,
     gap_line,
     measuring,
     playing,
-    section_plane,
     tilting,
 )
 from loopsolver.view.actors import StyledMesh
@@ -152,13 +152,13 @@ def _tools(subject: Subject, selection: ViewSelection) -> Scenery:
         )
     if selection.plane is not None:
         found["cut", selection.plane] = partial(
-            section_plane.plane_drawings,
+            cut_open.plane_drawings,
             selection.plane,
             [solid for _, solid in chain(*contents.solids_shown(scene, selection))],
             room=room(scene, beyond=PICTURED),
         )
         lines, fittings = contents.tubes_shown(subject, selection)
         found["cut", selection.plane, lines, fittings] = partial(
-            section_plane.cut_faces, selection.plane, lines, fittings, tube=scene.tube
+            cut_open.cut_faces, selection.plane, lines, fittings, tube=scene.tube
         )
     return found

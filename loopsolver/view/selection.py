@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from loopsolver.errors import LoopsolverError
 from loopsolver.plan import Plan, PlannedRun
 from loopsolver.plan.model import AS_BUILT
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import RunRequest, Scene
+from loopsolver.view.marks import ClickedMark
+from loopsolver.view.section_plane import SectionPlane
 from loopsolver.words import quoted
-
-if TYPE_CHECKING:
-    from loopsolver.view.measuring import ClickedMark
-    from loopsolver.view.section_plane import SectionPlane
 
 Hideable = Literal["bodies", "keep-outs", "other tubes", "names"]
 """What a key can hide."""

@@ -30,7 +30,7 @@ from loopsolver.view.camera import Eye
 from loopsolver.view.canvas import Canvas
 from loopsolver.view.figures import NearTube
 from loopsolver.view.labels import LabelWish, PlacedLabel, place_labels
-from loopsolver.view.measuring import ClickedMark
+from loopsolver.view.marks import ClickedMark
 from loopsolver.view.pane import OF_SUBJECT, Measure, Pane
 from loopsolver.view.panel import (
     Furniture,

@@ -11,7 +11,8 @@ from loopsolver.geometry.vectors import Point
 from loopsolver.scene.walls import PICTURED, room
 from loopsolver.view import section_plane, selection
 from loopsolver.view.blank_steps import step_bend
-from loopsolver.view.measuring import ClickedMark, with_mark
+from loopsolver.view.marks import ClickedMark
+from loopsolver.view.measuring import with_mark
 from loopsolver.view.panel_lines import Target, ToRun
 from loopsolver.view.selection import (
     Hideable,

@@ -13,7 +13,8 @@ from loopsolver.geometry.solids import Cylinder
 from loopsolver.lengths import MILLIMETRES
 from loopsolver.tube.centreline import Centreline
 from loopsolver.view import measuring
-from loopsolver.view.measuring import ClickedMark, mark_at, span, with_mark
+from loopsolver.view.marks import ClickedMark, span
+from loopsolver.view.measuring import mark_at, with_mark
 from loopsolver.view.panel_lines import COLUMNS
 from loopsolver.view.selection import ViewSelection
 from loopsolver.view.sight import Sight

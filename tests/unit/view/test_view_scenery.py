@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.view import clashes
-from loopsolver.view.measuring import ClickedMark
+from loopsolver.view.marks import ClickedMark
 from loopsolver.view.scenery import scenery
 from loopsolver.view.section_plane import SectionPlane
 from loopsolver.view.selection import first_selection, step_run, toggle

@@ -10,7 +10,7 @@ import pytest
 from loopsolver.geometry.frames import axis_frame
 from loopsolver.geometry.solids import Cylinder
 from loopsolver.tube.centreline import Centreline
-from loopsolver.view import palette, section_plane
+from loopsolver.view import cut_open, palette
 from loopsolver.view.section_plane import SectionPlane, cut_sight, moved, next_plane
 from loopsolver.view.sight import Sight
 from tests.builders import demo_build
@@ -74,7 +74,7 @@ def test_a_cut_through_a_cylinder_is_drawn_where_it_is_cut() -> None:
         height=50.0,
     )
     plane = SectionPlane(axis=0, at=106.0, keeps=-1)
-    *_, edges = section_plane.plane_drawings(plane, [solid], room=ROOM)
+    *_, edges = cut_open.plane_drawings(plane, [solid], room=ROOM)
     low, high = np.array(edges.mesh.bounds).reshape(3, 2).T
     assert (low[0], high[0]) == pytest.approx((106.0, 106.0), abs=1e-3)
     assert high[1] - low[1] == pytest.approx(16.0, abs=0.1)
@@ -89,9 +89,7 @@ COLLAR = Cylinder(
 
 def areas(plane) -> dict[palette.Colour, float]:
     """The cut faces of a tube of 14 mm with a bore of 10, and of its collar."""
-    drawn = section_plane.cut_faces(
-        plane, [UPRIGHT], [COLLAR], tube=demo_build.scene().tube
-    )
+    drawn = cut_open.cut_faces(plane, [UPRIGHT], [COLLAR], tube=demo_build.scene().tube)
     for one in drawn:
         places = np.array(one.mesh.points)[:, plane.axis]
         assert np.ptp(places) < 1e-6

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from loopsolver.plan.model import AS_BUILT
-from loopsolver.view.measuring import ClickedMark
+from loopsolver.view.marks import ClickedMark
 from loopsolver.view.panel_lines import ToCandidate, ToRun
 from loopsolver.view.selection import first_selection, step_beside
 from loopsolver.view.steering import WindowState, after_key, after_mark, after_target
