@@ -23,12 +23,10 @@ from loopsolver.clearance.shadows import (
 from loopsolver.geometry.mesh_grid import mesh_grid
 from loopsolver.geometry.mesh_shape import bounds_below
 from loopsolver.geometry.solids import (
-    Box,
     Cylinder,
     HalfSpace,
     Mesh,
     Solid,
-    box_round,
 )
 from loopsolver.geometry.solids import signed_distance as distance_to
 from loopsolver.geometry.vectors import Array, Flags, Indices
@@ -118,11 +116,8 @@ def _square_case(
 ) -> Blocked | None:
     """Return the blocked nodes by a closed form, or None where there is none.
 
-    In the plane of the bend the solid is a rectangle or a disc, the same at every
-    height; so the distance splits into one in the plane and one along the third axis.
     What a cylinder is grown by all round is taken to the reach.
     """
-    third = 3 - arms[0].axis - arms[1].axis
     if isinstance(solid, HalfSpace):
         # A wall along the axes is met by a tangent point before it is met by the arc.
         square = sum(abs(n) > 1.0 - TOUCH for n in solid.normal) == 1
@@ -130,26 +125,66 @@ def _square_case(
         return np.zeros(shape, dtype=np.bool_) if square else None
     if isinstance(solid, Mesh) or not solid.frame.is_square:
         return None
-    p, q = _arm_coordinates(nodes, arms, radius, solid.frame.origin)
-    rounding = solid.rounding if isinstance(solid, Cylinder) else 0.0
+    rounding, disc = 0.0, None
+    if isinstance(solid, Cylinder):
+        rounding = solid.rounding
+        if _is_disc_across(solid, _third(arms)):
+            disc = solid.diameter / 2.0
+        elif solid.diameter > 0.0:
+            return None
     low, high = kept_bounds(solid)
-    low, high = low + rounding, high - rounding
-    if isinstance(solid, Cylinder) and _is_disc_across(solid, third):
-        in_plane = _arc_to_disc(p, q, radius=radius, disc=solid.diameter / 2.0)
-    elif isinstance(solid, Box) or solid.diameter == 0.0:
-        half = (high - low) / 2.0
-        sides = (half[arms[0].axis], half[arms[1].axis])
+    return _upright_case(
+        (low + rounding, high - rounding),
+        nodes,
+        arms=arms,
+        radius=radius,
+        limit=reach + rounding - TOUCH,
+        disc=disc,
+    )
+
+
+def _upright_case(
+    ends: tuple[Array, Array],
+    nodes: Coordinates,
+    *,
+    arms: tuple[Arm, Arm],
+    radius: float,
+    limit: float,
+    disc: float | None = None,
+) -> Blocked:
+    """Return the nodes whose arc comes nearer than `limit` to what stands upright.
+
+    In the plane of the bend it is a rectangle, or a disc of radius `disc`, the same at
+    every height; so the distance splits into one in the plane and one along the third
+    axis.
+
+    Parameters
+    ----------
+    ends : 2 arrays (3,) [mm]
+        Its lowest and highest x, y, z.
+    """
+    low, high = ends
+    middle, half = (low + high) / 2.0, (high - low) / 2.0
+    first, second = arms
+    # From each arc's centre, along the inverted arms: the arc is R * (cos s, sin s) there.
+    p = ((nodes[first.axis] - middle[first.axis]) * first.sign + radius)[:, None]
+    q = ((nodes[second.axis] - middle[second.axis]) * second.sign + radius)[None]
+    if disc is None:
+        sides = (half[first.axis], half[second.axis])
         in_plane = _arc_to_rectangle(p, q, radius=radius, half=sides)
     else:
-        return None
-    heights = nodes[third]
-    beyond = outside(heights, low[third], high[third])
-    limit = (reach + rounding - TOUCH) ** 2
-    planar = in_plane**2
-    blocked: Blocked = planar[:, :, None] + (beyond**2)[None, None, :] < limit
+        in_plane = _arc_to_disc(p, q, radius=radius, disc=disc) ** 2
+    third = _third(arms)
+    beyond = outside(nodes[third], low[third], high[third])
+    blocked: Blocked = in_plane[:, :, None] + beyond * beyond < limit**2
     # Axes of `blocked` so far: first arm, second arm, third axis.
-    order = (arms[0].axis, arms[1].axis, third)
+    order = (first.axis, second.axis, third)
     return blocked.transpose([order.index(axis) for axis in range(3)])
+
+
+def _third(arms: tuple[Arm, Arm]) -> int:
+    """Return the axis across the plane of a bend."""
+    return 3 - arms[0].axis - arms[1].axis
 
 
 def _row_case(
@@ -161,7 +196,7 @@ def _row_case(
     reach: float,
 ) -> Blocked:
     """Return the nodes that any ball of a row blocks, as `_square_case` does for one."""
-    third = 3 - arms[0].axis - arms[1].axis
+    third = _third(arms)
     p, q = (
         (nodes[arm.axis][:, None] - row.centres[:, arm.axis]) * arm.sign + radius
         for arm in arms
@@ -179,19 +214,6 @@ def _is_disc_across(solid: Cylinder, axis: int) -> bool:
     return solid.height == 0.0 == solid.diameter or abs(solid.frame.axes[2][axis]) > 0.5
 
 
-def _arm_coordinates(
-    nodes: Coordinates, arms: tuple[Arm, Arm], radius: float, origin: tuple[float, ...]
-) -> tuple[Array, Array]:
-    """Return the solid's centre seen from each arc's centre, along the inverted arms.
-
-    In these coordinates the arc is ``R * (cos s, sin s)`` for s from 0 to a right angle.
-    """
-    first, second = (
-        (nodes[arm.axis] - origin[arm.axis]) * arm.sign + radius for arm in arms
-    )
-    return first[:, None], second[None, :]
-
-
 def _arc_to_disc(p: Array, q: Array, *, radius: float, disc: float) -> Array:
     """Return the distance from a quarter arc about 0 to a disc centred at (p, q)."""
     straight_on = np.abs(np.hypot(p, q) - radius)
@@ -204,23 +226,23 @@ def _arc_to_disc(p: Array, q: Array, *, radius: float, disc: float) -> Array:
 def _arc_to_rectangle(
     p: Array, q: Array, *, radius: float, half: tuple[float, float]
 ) -> Array:
-    """Return the distance from a quarter arc about 0 to a rectangle about (p, q).
+    """Return the squared distance from a quarter arc about 0 to a rectangle about (p, q).
 
     Of the rectangle that part counts that lies in the arc's quadrant. An end of the arc
     is nearest, or this part's nearest or farthest point as seen from the arc's centre.
     """
     left, right = p - half[0], p + half[0]
     low, high = q - half[1], q + half[1]
-    end_a = np.hypot(outside(radius, left, right), outside(0.0, low, high))
-    end_b = np.hypot(outside(0.0, left, right), outside(radius, low, high))
-    nearest = np.hypot(np.maximum(left, 0.0), np.maximum(low, 0.0))
-    farthest = np.hypot(np.maximum(right, 0.0), np.maximum(high, 0.0))
+    ends = np.minimum(
+        outside(radius, left, right) ** 2 + outside(0.0, low, high) ** 2,
+        outside(0.0, left, right) ** 2 + outside(radius, low, high) ** 2,
+    )
+    nearest = np.sqrt(np.maximum(left, 0.0) ** 2 + np.maximum(low, 0.0) ** 2)
+    farthest = np.sqrt(np.maximum(right, 0.0) ** 2 + np.maximum(high, 0.0) ** 2)
     radial = outside(radius, nearest, farthest)
     in_quadrant = (right >= 0.0) & (high >= 0.0)
-    distance: Array = np.minimum(
-        np.minimum(end_a, end_b), np.where(in_quadrant, radial, np.inf)
-    )
-    return distance
+    square: Array = np.minimum(ends, radial * radial, out=ends, where=in_quadrant)
+    return square
 
 
 def _most_below(part: float, *, limit: float, radius: float) -> float:
@@ -239,7 +261,33 @@ def _sought_case(
     radius: float,
     reach: float,
 ) -> Blocked:
-    """Return the blocked nodes by halving arcs wherever it is not yet decided.
+    """Return the blocked nodes by parting arcs wherever it is not yet decided.
+
+    What the upright box round a solid does not block, the solid does not.
+    """
+    limit = reach - TOUCH
+    if isinstance(solid, HalfSpace):
+        blocked = np.ones([len(c) for c in nodes], dtype=np.bool_)
+    else:
+        low, high = kept_bounds(solid)
+        blocked = _upright_case(
+            (low, high), nodes, arms=arms, radius=radius, limit=limit
+        )
+    asked = blocked.nonzero()
+    corners = np.array([c[at] for c, at in zip(nodes, asked, strict=True)])
+    blocked[asked] = _too_near(solid, corners, arms=arms, radius=radius, limit=limit)
+    return blocked
+
+
+def _too_near(
+    solid: Solid, corners: Array, *, arms: tuple[Arm, Arm], radius: float, limit: float
+) -> Flags:
+    """Return which arcs come nearer to a solid than `limit`.
+
+    Parameters
+    ----------
+    corners : array (3, n) [mm]
+        The nodes of their bends.
 
     Notes
     -----
@@ -249,41 +297,56 @@ def _sought_case(
     the least distance is no more than half of that, times part squared, above it. So
     it is with the nearest triangle of a mesh.
 
-    What the upright box round a solid does not block, the solid does not. Where the ends
-    of an arc come too near to a mesh, its shadows tell: they end legs.
+    Where the ends of an arc come too near to a mesh, its shadows tell: they end legs.
     """
-    corners = np.stack(np.meshgrid(*nodes, indexing="ij"), axis=-1).reshape(-1, 3)
-    limit = reach - TOUCH
 
     def distance(rows: Indices, turned: Array) -> Array:
-        points = corners[rows]
-        for arm, share in zip(arms, (np.sin(turned), np.cos(turned)), strict=True):
-            points[:, arm.axis] += arm.sign * radius * (1.0 - share)
-        if isinstance(solid, Mesh):
-            return _from_mesh(solid, points, limit)
-        return distance_to(solid, points)
+        points = _on_arcs(corners.take(rows, axis=1), turned, arms, radius)
+        return _distance(solid, points, limit)
 
-    blocked: Blocked = np.zeros(len(corners), dtype=np.bool_)
-    rows = np.arange(len(corners))
-    if not isinstance(solid, HalfSpace):
-        whole = box_round(solid)
-        by_box = _square_case(whole, nodes, arms=arms, radius=radius, reach=reach)
-        rows = np.flatnonzero(np.asarray(by_box))
-    for end in () if isinstance(solid, Mesh) else (0.0, math.pi / 2.0):
-        blocked[rows] |= distance(rows, np.full(len(rows), end)) < limit
-    rows = rows[~blocked[rows]]
-    turned, half = np.full(len(rows), math.pi / 4.0), math.pi / 4.0
-    while len(rows):
+    is_mesh, half = isinstance(solid, Mesh), math.pi / 4.0
+    parts, finest = (2, GRAZED) if is_mesh else (8, ARC_SOUGHT)
+    steps = np.arange(1 - parts, parts, 2)[:, None] / parts
+    ends = [] if is_mesh else [[0.0], [2.0 * half]]
+    here = distance(np.arange(corners.shape[1]), np.array([[half], *ends]))
+    is_near: Flags = np.any(here < limit, axis=0)
+    below = _most_below(radius * half, limit=limit, radius=radius)
+    rows = np.flatnonzero(~is_near & (here[0] < limit + below))
+    turned = half + half * steps
+    while len(rows) and below >= finest:
+        half /= parts
         below = _most_below(radius * half, limit=limit, radius=radius)
         here = distance(rows, turned)
-        blocked[rows[here < limit]] = True
-        if below < (GRAZED if isinstance(solid, Mesh) else ARC_SOUGHT):
-            break
-        open_still = (here < limit + below) & ~blocked[rows]
-        half /= 2.0
-        rows, turned = np.tile(rows[open_still], 2), turned[open_still]
-        turned = np.concatenate([turned - half, turned + half])
-    return blocked.reshape([len(c) for c in nodes])
+        is_near[rows[np.any(here < limit, axis=0)]] = True
+        part, place = np.nonzero((here < limit + below) & ~is_near[rows])
+        turned = np.broadcast_to(turned, here.shape)[part, place] + half * steps
+        rows = rows[place]
+    return is_near
+
+
+def _on_arcs(
+    corners: Array, turned: Array, arms: tuple[Arm, Arm], radius: float
+) -> Array:
+    """Return points on arcs whose bends lie at nodes (3, n), (3, k, n) [mm].
+
+    `turned` says how far round from the first arm, (k, 1) for all or (k, n) [radians].
+    """
+    points = np.empty((3, len(turned), corners.shape[1]))
+    points[:] = corners[:, None]
+    for arm, share in zip(arms, (np.sin(turned), np.cos(turned)), strict=True):
+        points[arm.axis] += arm.sign * radius * (1.0 - share)
+    return points
+
+
+def _distance(solid: Solid, points: Array, limit: float) -> Array:
+    """Return the distance of points (3, k, n) to a solid, (k, n); to a mesh no more."""
+    flat = points.reshape(3, -1).T
+    distance = (
+        _from_mesh(solid, flat, limit)
+        if isinstance(solid, Mesh)
+        else distance_to(solid, flat)
+    )
+    return distance.reshape(points.shape[1:])
 
 
 def _from_mesh(mesh: Mesh, points: Array, limit: float) -> Array:

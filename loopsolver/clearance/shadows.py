@@ -210,7 +210,7 @@ def _square_cylinder_stretch(
     centre = solid.frame.origin
     radius, half = solid.diameter / 2.0, solid.height / 2.0
     first, second = cross_axes(axis)
-    du, dv = np.broadcast_arrays(u - centre[first], v - centre[second])
+    du, dv = u - centre[first], v - centre[second]
     if own == axis:
         beyond = np.maximum(np.hypot(du, dv) - radius, 0.0)
         missed = beyond >= reach
@@ -244,40 +244,39 @@ def _sought_stretch(
     solid: Convex, *, axis: int, u: Array, v: Array, reach: float
 ) -> tuple[Array, Array]:
     """Return the stretches by going along each line from both sides until it is met."""
-    across = np.broadcast_arrays(u, v)
-    shape = across[0].shape
-    points = np.zeros((3, across[0].size))
-    points[list(cross_axes(axis))] = [each.ravel() for each in across]
+    points = np.zeros((3, u.size, v.size))
+    first, second = cross_axes(axis)
+    points[first], points[second] = u, v
     laid = stack([solid])
     axes = laid.axes[:, 0]
-    own = axes @ points - laid.origins
-    low, high = (
-        sign
-        * _first_within(
-            reach,
-            laid.extents,
-            own=own,
-            along=sign * axes[:, axis],
-            start=sign * edge - reach,
-        )
-        for sign, edge in zip((1.0, -1.0), kept_bounds(solid)[:, axis], strict=True)
+    own = axes @ points.reshape(3, -1) - laid.origins
+    low, high = kept_bounds(solid)[:, axis]
+    met = _first_within(
+        reach, laid.extents, own=own, along=axes[:, axis], starts=(low, high)
     )
-    return low.reshape(shape), high.reshape(shape)
+    return met[0].reshape(u.size, v.size), met[1].reshape(u.size, v.size)
 
 
 def _first_within(
-    reach: float, extents: Extents, *, own: Array, along: Array, start: float
+    reach: float,
+    extents: Extents,
+    *,
+    own: Array,
+    along: Array,
+    starts: tuple[float, float],
 ) -> Array:
-    """Return how far one goes along lines until a solid is within reach; inf if never.
+    """Return where a solid is first within reach of lines from both sides, (2, n) [mm].
+
+    inf, and -inf from the other side, where it never is.
 
     Parameters
     ----------
     own : array (3, n) [mm]
-        Where the lines begin, in the solid's own coordinates.
+        Where the lines have coordinate 0, in the solid's own coordinates.
     along : array (3,)
         Their common direction.
-    start : float [mm]
-        So far each may go at once.
+    starts : 2 floats [mm]
+        Coordinates of the solid's lowest and highest point: so far each may go at once.
 
     Notes
     -----
@@ -285,17 +284,21 @@ def _first_within(
     so a step ahead never leads beyond where it comes down to `reach`; where none does,
     it leads to where the distance grows.
     """
-    found = np.full(own.shape[1], np.inf)
-    rows, gone = np.arange(len(found)), np.full(len(found), start)
+    count = own.shape[1]
+    found = np.repeat([np.inf, -np.inf], count)
+    at = np.repeat([starts[0] - reach, starts[1] + reach], count)
+    ahead, rows = np.repeat([1.0, -1.0], count), np.arange(2 * count)
+    own = np.concatenate([own, own], axis=1)
     for _ in range(_STEPS):
-        here = own[:, rows] + along[:, None] * gone
-        distance, gradient = distance_and_gradient(here, extents)
+        distance, gradient = distance_and_gradient(own + along[:, None] * at, extents)
         excess, slope = distance - reach, along @ gradient
         is_met = excess <= SHADOW_SOUGHT
-        found[rows[is_met]] = gone[is_met]
-        going = ~is_met & (slope < 0.0)
-        rows, gone = rows[going], gone[going] - excess[going] / slope[going]
-        if not len(rows):
+        found[rows[is_met]] = at[is_met]
+        going = np.flatnonzero(~is_met & (ahead * slope < 0.0))
+        if not len(going):
             break
-    found[rows] = gone
-    return found
+        at = at[going] - excess[going] / slope[going]
+        rows, own, ahead = rows[going], own.take(going, axis=1), ahead[going]
+    else:
+        found[rows] = at
+    return found.reshape(2, count)

@@ -13,6 +13,7 @@ from loopsolver.geometry.vectors import (
     Point,
     axis_name,
     cos_sin_deg,
+    cross,
     point,
     unit,
 )
@@ -126,8 +127,7 @@ def axis_frame(centre: Sequence[float], axis: Sequence[float]) -> Frame:
 
     The choice of x and y is fixed, so that equal input gives equal frames.
     """
-    z = np.asarray(unit(axis))
-    helper = np.eye(3)[int(np.argmin(np.abs(z)))]
-    x = np.cross(helper, z)
-    x /= np.linalg.norm(x)
-    return Frame.from_rotation(centre, np.column_stack([x, np.cross(z, x), z]))
+    z = point(unit(axis))
+    square = np.array(cross(np.eye(3)[np.argmin(np.abs(z))].tolist(), z))
+    x = point(square / np.linalg.norm(square))
+    return Frame(origin=point(centre), axes=(x, cross(z, x), z))

@@ -268,7 +268,8 @@ def _folded(own: Array, extents: Extents) -> Array:
     folded = np.abs(own)
     if extents.is_round.any():
         np.copyto(folded[0], np.hypot(own[0], own[1]), where=extents.is_round)
-    np.copyto(folded[2], own[2], where=extents.is_open)
+    if extents.is_open.any():
+        np.copyto(folded[2], own[2], where=extents.is_open)
     return folded
 
 
@@ -327,7 +328,8 @@ def distance_and_gradient(own: Array, extents: Extents) -> tuple[Array, Array]:
 def _unfolded(gradient: Array, own: Array, folded: Array, extents: Extents) -> Array:
     """Return gradients along own coordinates, given those along the folded ones."""
     sides = np.sign(own)
-    np.copyto(sides[2], 1.0, where=extents.is_open)
+    if extents.is_open.any():
+        np.copyto(sides[2], 1.0, where=extents.is_open)
     unfolded = gradient * sides
     if extents.is_round.any():
         radial = gradient[0] / np.where(folded[0] > 0.0, folded[0], 1.0)

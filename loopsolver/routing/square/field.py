@@ -149,22 +149,18 @@ def shadows_on(
     (place, low, high)
         `place` indexes an array over `lines`; low and high are travel coordinates [mm].
     """
+    (row, row_end), (col, col_end) = lines
     for shadow in shadows:
-        place, part = [], []
-        for first, length, (start, end) in zip(
-            shadow.first, shadow.low.shape, lines, strict=True
-        ):
-            low, high = max(first, start), min(first + length, end)
-            if low >= high:
-                break
-            place.append(slice(low - start, high - start))
-            part.append(slice(low - first, high - first))
-        else:
-            low_part = shadow.low[part[0], part[1]]
-            high_part = shadow.high[part[0], part[1]]
-            if arm.sign < 0:
-                low_part, high_part = -high_part, -low_part
-            yield (place[0], place[1]), low_part, high_part
+        (top, left), (rows, cols) = shadow.first, shadow.low.shape
+        first, last = max(top, row), min(top + rows, row_end)
+        start, end = max(left, col), min(left + cols, col_end)
+        if first >= last or start >= end:
+            continue
+        part = slice(first - top, last - top), slice(start - left, end - left)
+        low, high = shadow.low[part], shadow.high[part]
+        if arm.sign < 0:
+            low, high = -high, -low
+        yield (slice(first - row, last - row), slice(start - col, end - col)), low, high
 
 
 def free_until(
@@ -182,8 +178,8 @@ def free_until(
     """
     free = np.full([end - begin for begin, end in lines], np.inf)
     for place, low, high in shadows_on(shadows, arm, lines):
-        ahead = np.where(high > beyond, low, np.inf)
-        free[place] = np.minimum(free[place], ahead)
+        here = free[place]
+        np.minimum(here, low, out=here, where=high > beyond)
     return free
 
 

@@ -27,6 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopsolver.clearance.arcs import Arm
+from loopsolver.geometry.vectors import Flags
 from loopsolver.routing.control import heed_time
 from loopsolver.routing.problem import TubeEnd
 from loopsolver.routing.square.field import (
@@ -298,8 +299,7 @@ def _fly_from_one(field: Field, start: Turned) -> Arrived | None:
         lines_of(start.region, axis),
         beyond=here + field.run.tangent,
     )
-    furthest = free + field.run.tangent
-    furthest = np.where(np.isfinite(cost), furthest, -np.inf)
+    furthest = np.where(np.isfinite(cost), free + field.run.tangent, -np.inf)
     chosen = np.flatnonzero(
         (values >= here + field.run.least_leg - TOUCH)
         & (values <= furthest.max() + TOUCH)
@@ -310,7 +310,8 @@ def _fly_from_one(field: Field, start: Turned) -> Arrived | None:
     fares = field.fares(travel, lines_of(start.region, axis))
     begun = fares[int(np.searchsorted(values, here))]
     legs = (_forward(fares[chosen], travel) - begun).astype(np.float32)
-    arrived = np.where(reached <= furthest + TOUCH, cost + legs, np.float32(np.inf))
+    arrived = cost + legs
+    arrived[reached > furthest + TOUCH] = np.inf
     region = list(start.region)
     region[axis] = _node_range(len(values), travel, int(chosen[0]), int(chosen[-1]) + 1)
     return Arrived(
@@ -326,33 +327,29 @@ def _fly_from_many(field: Field, start: Turned) -> Arrived | None:
 
     A shadow comes into view when the far tangent point passes its near end. All starts
     taken until then lie more than a tangent length before that shadow, so each of them
-    would have to cross it: the minimum empties, and later starts count only from
-    `first_starts` on.
+    would have to cross it: the minimum begins anew, at the first start behind it.
     """
     travel, axis = start.travel, start.travel.axis
     values = field.travel(travel)
     count = len(values)
     low, high = _node_range(count, travel, *start.region[axis])
-    cost = np.moveaxis(start.cost, axis, 0)[:: travel.sign]
-    allowed = first_starts(field, travel, lines_of(start.region, axis))
-    fares = field.fares(travel, lines_of(start.region, axis)).astype(np.float32)
     last = (
         np.searchsorted(values, values - field.run.least_leg + TOUCH, side="right") - 1
     )
     first_node = int(np.searchsorted(last, low))
     if first_node >= count:
         return None
-    arrived = np.full((count - first_node, *cost.shape[1:]), np.inf, dtype=np.float32)
-    least = np.full(cost.shape[1:], np.inf, dtype=np.float32)
-    taken = low - 1
-    for node in range(first_node, count):
-        begins = allowed[node]
-        np.copyto(least, np.float32(np.inf), where=begins > taken)
-        for index in range(taken + 1, min(int(last[node]), high - 1) + 1):
-            new = cost[index - low] - fares[index]
-            np.minimum(least, new, out=least, where=begins <= index)
-        taken = max(taken, int(last[node]))
-        np.add(least, fares[node], out=arrived[node - first_node])
+    fares = field.fares(travel, lines_of(start.region, axis)).astype(np.float32)
+    allowed = first_starts(field, travel, lines_of(start.region, axis))
+    least = np.moveaxis(start.cost, axis, 0)[:: travel.sign] - fares[low:high]
+    goes_on = _goes_on(allowed, low, high)
+    for index in range(1, high - low):
+        np.minimum(
+            least[index], least[index - 1], out=least[index], where=goes_on[index]
+        )
+    taken = np.minimum(last[first_node:], high - 1)
+    arrived = least[taken - low] + fares[first_node:]
+    arrived[allowed[first_node:] > taken[:, None, None]] = np.inf
     if not np.isfinite(arrived).any():
         return None
     region = list(start.region)
@@ -363,3 +360,13 @@ def _fly_from_many(field: Field, start: Turned) -> Arrived | None:
         cost=np.moveaxis(arrived[:: travel.sign], 0, axis),
         source=start,
     )
+
+
+def _goes_on(allowed: NDArray[np.int16], low: int, high: int) -> Flags:
+    """Return at which of the starts from low to high no first start of a node lies."""
+    goes_on = np.ones((high - low, *allowed.shape[1:]), dtype=np.bool_)
+    node, row, col = np.nonzero(np.diff(allowed, axis=0, prepend=np.int16(0)))
+    begins = allowed[node, row, col]
+    inside = (begins >= low) & (begins < high)
+    goes_on[begins[inside] - low, row[inside], col[inside]] = False
+    return goes_on
