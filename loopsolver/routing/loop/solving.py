@@ -114,6 +114,7 @@ def solve_loop(
     routed = RoutedRuns(scene, runs, key, kept=kept, control=control)
     every = range(len(runs))
     result = _settled(routed, every, control)
+    routed.look_for_list(result.selection)
     bound = routed.packing.regardless(routed.hoped_for(every))
     return _loop(routed, every, result, bound.total, control)
 
