@@ -16,13 +16,13 @@ from __future__ import annotations
 from itertools import chain
 
 from loopsolver.routing.candidate_list import without_twins
-from loopsolver.routing.candidates import soon_found
 from loopsolver.routing.diagnosis.stock import is_too_long
 from loopsolver.routing.loop.integer_programme import Cost
 from loopsolver.routing.loop.port_searches import PortSearches
 from loopsolver.routing.loop.route_pool import Route
 from loopsolver.routing.loop.set_packing import CandidateCost
 from loopsolver.routing.problem import Candidate
+from loopsolver.routing.solve import RouteSearch
 from loopsolver.scene.references import PortPair
 from loopsolver.tolerances import NO_SHORTER
 
@@ -40,10 +40,13 @@ class PortLooks:
         surely is none.
     """
 
-    def __init__(self, searches: PortSearches, cost: CandidateCost) -> None:
-        """Look with some searches for what costs least."""
+    def __init__(
+        self, searches: PortSearches, search: RouteSearch, cost: CandidateCost
+    ) -> None:
+        """Look with a search for what costs least."""
         self.left: dict[PortPair, Cost] = {}
         self._searches = searches
+        self._search = search
         self._cost = cost
 
     def begin(self, found: FoundBetween) -> None:
@@ -63,9 +66,9 @@ class PortLooks:
         """
         router = self._searches.router
         while looks := self._worth_a_look(found, chosen):
-            self._searches.ahead([(0, looks, soon_found)])
+            self._searches.ahead([(0, looks, self._search)])
             for ports in looks:
-                found[ports] = self._searches.between(0, ports, soon_found)
+                found[ports] = self._searches.between(0, ports, self._search)
                 if router.control.is_over():
                     return
                 del self.left[ports]

@@ -76,7 +76,7 @@ class RoutedRuns:
         self._briefly: dict[tuple[int, PortPair], list[int]] = {}
         self._aside: set[int] = set()
         is_lone = len(runs) == 1 and not kept and not self._is_on_lattice(0)
-        self._looks = PortLooks(self._searches, key) if is_lone else None
+        self._looks = PortLooks(self._searches, soon_found, key) if is_lone else None
         self._route_each()
         for number, run in enumerate(runs):
             if run.name in kept:  # whether it was found here or not
@@ -222,6 +222,8 @@ class RoutedRuns:
         those whose best route may be better than what is known. Returned is whether there
         were any; once the search is to end, there are none.
         """
+        if control.is_over():
+            return False
         routes = [self.pool.routes[route] for route in chosen.routes]
         wanted = {(route.run, route.ports) for route in routes}
         out = set(runs) - {route.run for route in routes}
