@@ -77,6 +77,26 @@ def test_a_run_that_was_not_reached_says_so(
     assert found.now - looks < 60
 
 
+@pytest.mark.parametrize("looks", [1, 40])
+def test_a_loop_of_any_order_that_was_not_reached_says_so(
+    looks: int,
+    here: Path,
+    clock: Callable[[float], Clock],
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Also where it is known what tubes cost at least, and none is laid yet."""
+    text = (SCENES / "heron.toml").read_text(encoding="utf-8")
+    parts = text[: text.index("[[runs]]")]
+    (here / "any.toml").write_text(f'{parts}[loop]\norder = "any"\n', encoding="utf-8")
+    clock(1.0)
+    line = ["route", "any.toml", "--jobs", "1", "--seconds", str(looks)]
+    assert main(["--traceback", *line]) == 3
+    assert "Traceback" not in capsys.readouterr().err
+    plan = json.loads((here / "any.plan.json").read_text(encoding="utf-8"))
+    assert plan["loop"]["ended"] == "time"
+    assert any(run["chosen"] is None and run["why"] for run in plan["runs"])
+
+
 def test_the_time_is_counted_from_the_start_of_the_command(
     here: Path, clock: Callable[[float], Clock], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -51,7 +51,7 @@ def planned(scene: Scene, by: str) -> PlannedRun:
     return run
 
 
-@pytest.mark.parametrize("kind", few_or_all((SQUARE,), KINDS))
+@pytest.mark.parametrize("kind", few_or_all((SQUARE,), [*KINDS]))
 @pytest.mark.parametrize("seed", few_or_all((0, 3), range(12)))
 def test_list_and_choice_are_those_of_all_ports_looked_between(
     seed: int, kind: str, looked: set[PortPair], monkeypatch: pytest.MonkeyPatch
