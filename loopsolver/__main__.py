@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import os
+import time
+
+BEGUN = time.monotonic()
+"""When this process began, on the clock of `time.monotonic` [s]."""
 
 try:
     from loopsolver.cli.stopping import leave_at_once
@@ -15,7 +19,7 @@ def run() -> None:
     leave_at_once()  # before anything is imported that takes its time
     from loopsolver.cli.main import run as run_commands
 
-    run_commands()
+    run_commands(begun=BEGUN)
 
 
 if __name__ == "__main__":

@@ -54,6 +54,14 @@ BOUND_ROUNDING: Final = 1e-12
 JUST_TOUCHING: Final = 1e-9
 """Triangles that cross by less than this share of the cube of their size only touch."""
 
+SLIVER: Final = 1e-9
+"""Triangles with less area than this share of the square of their longest side lie in a
+direction that rounding may have made.
+"""
+
+LEAST_SLOPE: Final = 0.01
+"""By so much of its area at least a triangle that is told to look up is seen from above."""
+
 OUT_OF_ROUND: Final = 0.03
 """A loop of a mesh is a circle if its corners are off it by no more of its radius.
 

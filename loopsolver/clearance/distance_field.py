@@ -31,6 +31,12 @@ FARTHEST_TOLD: Final = 24.0
 GRID_MARGIN: Final = 150.0
 """How far the grid reaches beyond bodies where no wall ends it [mm]."""
 
+NEAR_SOLIDS: Final = 1024
+"""So many solids near a grid are remembered, 6 kB each in a small case.
+
+A loop has hundreds where tubes are laid: each bend of one is a row of balls.
+"""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DistanceField:
@@ -180,7 +186,7 @@ def _lower_near(values: NDArray[np.float32], grid: _Grid, solid: Solid) -> None:
     np.minimum(values[window], distance, out=values[window])
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=NEAR_SOLIDS)
 def _near(solid: Solid, grid: _Grid) -> tuple[tuple[slice, ...], NDArray[np.float32]]:
     """Return which nodes of a grid are near a solid, and how far they are from it [mm].
 

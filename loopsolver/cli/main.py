@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import gc
 import os
 import sys
+import time
 import traceback
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -114,10 +116,13 @@ Lengths are printed in mm, for a scene measured in inches in inches; JSON and pl
 files hold mm and degrees. `loopsolver COMMAND --help` tells more."""
 
 
-def main(argv: Sequence[str] | None = None) -> int:
-    """Return the exit status of a command line; `argv` is without the program's name."""
+def main(argv: Sequence[str] | None = None, *, begun: float | None = None) -> int:
+    """Return the exit status of a command line; `argv` is without the program's name.
+
+    `begun` is when its time began, now if None, on the clock of `time.monotonic` [s].
+    """
     try:
-        status = _status(argv)
+        status = _status(argv, begun=time.monotonic() if begun is None else begun)
         if sys.stdout is not None:
             sys.stdout.flush()
     except KeyboardInterrupt:
@@ -133,21 +138,25 @@ def main(argv: Sequence[str] | None = None) -> int:
     return status
 
 
-def run() -> None:
-    """Run the command line of this process and leave with its exit status."""
+def run(*, begun: float | None = None) -> None:
+    """Run the command line of this process and leave with its exit status.
+
+    `begun` is that of `main`.
+    """
     tidy_up_in(_status.__code__)
     _fill_closed_places()
     for stream in (sys.stdout, sys.stderr):
         # A terminal that cannot show a letter shows a question mark, not a failure.
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    status = main()
+    status = main(begun=begun)
     forget_late_stop()
+    gc.freeze()  # nothing is collected that the system takes back at once
     sys.exit(status)
 
 
-def _status(argv: Sequence[str] | None) -> int:
-    """Return the exit status of a command line, its errors told.
+def _status(argv: Sequence[str] | None, *, begun: float) -> int:
+    """Return the exit status of a command line, its errors told; `main` says of `begun`.
 
     Raises
     ------
@@ -156,7 +165,7 @@ def _status(argv: Sequence[str] | None) -> int:
         names, so an error without one is standard output's.
     """
     try:
-        args = _parser().parse_args(argv)
+        args = _parser().parse_args(argv, argparse.Namespace(begun=begun))
     except SystemExit as stop:  # argparse has printed help or what is wrong
         return stop.code if isinstance(stop.code, int) else WRONG_INPUT
     try:

@@ -6,7 +6,6 @@ import argparse
 import os
 import time
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -33,6 +32,12 @@ if TYPE_CHECKING:
     from loopsolver.routing.problem import Candidate
     from loopsolver.scene.model import Scene
 
+
+LEAVING: Final = 0.5
+"""So much of the time that it took to read is left to write and to print..."""
+
+MOST_LEAVING: Final = 0.05
+"""... but no more than this share of all the time there is."""
 
 MOST_JOBS: Final = 64
 """More processes than this are a slip of the pen, or a machine that nobody has."""
@@ -98,7 +103,6 @@ def command(args: argparse.Namespace) -> int:
     from loopsolver.report.planning import route_scene
     from loopsolver.routing.control import Control
 
-    control = Control(deadline=time.monotonic() + args.seconds, jobs=args.jobs)
     path: Path = args.output or Path(f"{args.scene.stem}.plan.json")
     scene = read_scene(args.scene)
     ranks, names = kept_pairs(args.keep)
@@ -107,6 +111,7 @@ def command(args: argparse.Namespace) -> int:
     check_plan_place(path, read=(args.scene,), force=args.force)
     scene_named_in(path, args.scene)
     tell_slips(scene)
+    deadline = search_ends(args.begun, args.seconds)
     with noted_stop() as stopped, ProgressLine(lengths_for(scene.units)) as line:
         plan = route_scene(
             scene,
@@ -115,7 +120,9 @@ def command(args: argparse.Namespace) -> int:
             keep=keep,
             built=built,
             seconds=args.seconds,
-            control=replace(control, stopped=stopped, tell=line.tell),
+            control=Control(
+                deadline=deadline, stopped=stopped, tell=line.tell, jobs=args.jobs
+            ),
         )
     if _is_early(plan) and _is_for_nothing(plan, path):
         return INTERRUPTED
@@ -125,7 +132,7 @@ def command(args: argparse.Namespace) -> int:
         say_json(plan_document(plan, plan.runs, path, case=case))
     else:
         say_plan(plan, plan.runs)
-        _say_together(plan, path)
+        _say_together(plan, path, deadline)
     _tell_what_next(plan, path)
     return told_status(plan.runs)
 
@@ -141,18 +148,38 @@ def _is_for_nothing(plan: Plan, path: Path) -> bool:
     return False
 
 
-def _say_together(plan: Plan, path: Path) -> None:
-    """Say whether the loop goes together, where the scene says what may be moved."""
+def search_ends(begun: float, seconds: float) -> float:
+    """Return when a search must be over for its command to take so many seconds.
+
+    On the clock of `time.monotonic`. To end, to write and to print takes less than half
+    of what it took to begin and to read; of little time less is left for it.
+    """
+    read = time.monotonic() - begun
+    return begun + seconds - min(LEAVING * read, MOST_LEAVING * seconds)
+
+
+def _say_together(plan: Plan, path: Path, deadline: float) -> None:
+    """Say whether the loop goes together, where the scene says what may be moved.
+
+    Not where there is no time left to look into it.
+    """
+    if plan.scene.assembly is None or not any(run.tube_in_place for run in plan.runs):
+        return
     from loopsolver.assembly.order import assembly
     from loopsolver.report.assembling import together_words
     from loopsolver.routing.control import Control
 
-    if plan.scene.assembly is None or not any(run.tube_in_place for run in plan.runs):
-        return
+    more = command_line("assemble", path)
     lengths = lengths_for(plan.scene.units)
     with noted_stop() as stopped, ProgressLine(lengths) as line:
-        of = assembly(plan, control=Control(stopped=stopped, tell=line.tell))
-    more = command_line("assemble", path)
+        control = Control(deadline=deadline, stopped=stopped, tell=line.tell)
+        of = None if control.is_over() else assembly(plan, control=control)
+    if of is None or of.ended == "time":
+        say()
+        say_wrapped(
+            [f"No time was left to see whether it goes together: `{more}` does."]
+        )
+        return
     say()
     say_wrapped([f"{together_words(of)}; `{more}` tells how."])
 

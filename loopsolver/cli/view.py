@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+import gc
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from loopsolver.cli.options import (
@@ -63,10 +65,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def command(args: argparse.Namespace) -> int:
     """Open the window or write the picture or page, and return the exit status."""
-    subject = read_either(args.subject)
     if args.screenshot is not None or args.html is not None:
-        _write(args, subject)
+        with _nothing_collected():
+            _write(args, read_either(args.subject))
         return 0
+    subject = read_either(args.subject)
 
     from loopsolver.plan import Plan
     from loopsolver.view.window import play, show, watch
@@ -85,6 +88,18 @@ def command(args: argparse.Namespace) -> int:
         else:
             show(subject, run=args.run, candidate=args.candidate)
     return 0
+
+
+@contextmanager
+def _nothing_collected() -> Iterator[None]:
+    """Look for no garbage for a while: a picture leaves little, and to look takes long."""
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()
 
 
 def _write(args: argparse.Namespace, subject: Scene | Plan) -> None:

@@ -2,50 +2,85 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from loopsolver.geometry.mesh_samples import Samples, tree_of
+from loopsolver.geometry.mesh_samples import Samples, samples_each, tree_of
 from loopsolver.geometry.triangles import crossing, dots
-from loopsolver.geometry.vectors import Array, Indices
+from loopsolver.geometry.vectors import Array, Flags, Indices
 
 
-def open_sides(faces: Indices, vertices: int) -> int:
-    """Return how many sides are not shared by exactly one other, wound alike."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Joins:
+    """How the triangles of a mesh are joined along their sides; nothing where it is open.
+
+    Attributes
+    ----------
+    open_sides : int
+        How many sides are not shared by exactly one other, wound alike.
+    starts, ends : int arrays (3 t,)
+        The vertices of each side of each triangle, in the triangle's order.
+    ones, others : int arrays (3 t,)
+        The triangle that each side is of, and the one beyond it.
+    """
+
+    open_sides: int
+    starts: Indices
+    ends: Indices
+    ones: Indices
+    others: Indices
+
+
+def joins_of(faces: Indices, vertices: int) -> Joins:
+    """Return how triangles are joined."""
     from scipy.sparse import csr_array
 
     ends = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
-    ones = np.ones(faces.size, dtype=np.int32)
-    forth = csr_array((ones, ends), shape=(vertices, vertices))
-    is_lone = forth.data == 1
+    numbers = np.repeat(np.arange(len(faces), dtype=np.int32), 3)
+    forth = csr_array((numbers, ends), shape=(vertices, vertices))
     back = forth.T.tocsr()
-    if is_lone.all() and np.array_equal(forth.indices, back.indices):
-        return 0
-    matched = (forth == 1).multiply(back == 1)
-    return int(faces.size - matched.sum())
+    if forth.nnz == faces.size and np.array_equal(forth.indices, back.indices):
+        starts = np.repeat(np.arange(vertices), np.diff(forth.indptr))
+        return Joins(
+            open_sides=0,
+            starts=starts,
+            ends=forth.indices,
+            ones=forth.data,
+            others=back.data,
+        )
+    forth = csr_array((np.ones_like(numbers), ends), shape=(vertices, vertices))
+    matched = int((forth == 1).multiply(forth.T.tocsr() == 1).sum())
+    none = np.zeros(0, dtype=np.intp)
+    count = int(faces.size - matched)
+    return Joins(open_sides=count, starts=none, ends=none, ones=none, others=none)
 
 
-def crossings(corners: Array, faces: Indices, among: Samples) -> int:
+def crossings(corners: Array, faces: Indices, among: Samples, may: Flags) -> int:
     """Return how many pairs of triangles run through each other, neighbours left out.
 
-    Small triangles are looked for by the middles of the balls round them, large ones by
-    their samples.
+    Only those that `may` (t,) are looked at: small ones are looked for by the middles of
+    the balls round them, large ones by their samples.
     """
-    middles, reaches = _balls(corners)
-    most = _largest_small(among, reaches)
-    small, is_large = np.flatnonzero(reaches <= most), reaches > most
-    small_ones = tree_of(middles[small])
+    which = np.flatnonzero(may)
+    if not which.size:
+        return 0
+    middles, reaches = _balls(corners[which])
+    samples = np.bincount(among.owners, minlength=len(faces))[which]
+    most = _largest_small(samples, among.apart, reaches)
+    small, large = which[reaches <= most], which[reaches > most]
+    small_ones = tree_of(middles[reaches <= most])
     pairs = small_ones.query_pairs(2.0 * most, output_type="ndarray")
     first, second = small.take(np.ascontiguousarray(pairs.T))
-    if is_large.any():
-        sample = np.repeat(np.arange(len(among.places)), np.diff(among.firsts))
-        kept = np.flatnonzero(is_large[among.owners])
-        large_ones, large = tree_of(among.places[sample[kept]]), among.owners[kept]
-        pairs = large_ones.query_pairs(2.0 * among.apart, output_type="ndarray")
+    if large.size:
+        own = samples_each(corners[large], among.apart)
+        owners, large_ones = large[own.owners], tree_of(own.places)
+        pairs = large_ones.query_pairs(2.0 * own.apart, output_type="ndarray")
         near = large_ones.sparse_distance_matrix(
-            small_ones, among.apart + most, output_type="ndarray"
+            small_ones, own.apart + most, output_type="ndarray"
         )
-        first = np.concatenate([first, large[pairs[:, 0]], large[near["i"]]])
-        second = np.concatenate([second, large[pairs[:, 1]], small[near["j"]]])
+        first = np.concatenate([first, owners[pairs[:, 0]], owners[near["i"]]])
+        second = np.concatenate([second, owners[pairs[:, 1]], small[near["j"]]])
     first, second = _share_room(corners, first, second)
     first, second = _strangers(faces, first, second)
     low, high = np.minimum(first, second), np.maximum(first, second)
@@ -54,19 +89,18 @@ def crossings(corners: Array, faces: Indices, among: Samples) -> int:
     return int(crossing(corners[first], corners[second]).sum())
 
 
-def _largest_small(among: Samples, reaches: Array) -> float:
+def _largest_small(samples: Indices, apart: float, reaches: Array) -> float:
     """Return up to which reach triangles are best looked for by their middles [mm].
 
     What is sought costs about as many pairs as there are spots within reach of each, all
     spread over the surface.
     """
-    samples = np.bincount(among.owners, minlength=len(reaches))
 
     def pairs(most: float) -> float:
         is_large = reaches > most
         small, large = float((~is_large).sum()), float(samples[is_large].sum())
-        alike = (small * most) ** 2 + (large * among.apart) ** 2
-        return alike + small * large * (most + among.apart) ** 2
+        alike = (small * most) ** 2 + (large * apart) ** 2
+        return alike + small * large * (most + apart) ** 2
 
     cuts: list[float] = np.quantile(reaches, [1.0, 0.999, 0.99, 0.9, 0.5]).tolist()
     return min(cuts, key=pairs)

@@ -75,6 +75,16 @@ def samples_of(
     )
 
 
+def samples_each(corners: Array, apart: float) -> Samples:
+    """Return samples of triangles (t, 3, 3), each with its own on all of its sides.
+
+    `apart` [mm] is as in `Samples`; each sample has one owner.
+    """
+    alone = np.arange(3 * len(corners)).reshape(-1, 3)
+    sides = side_lengths(corners)
+    return samples_of(corners.reshape(-1, 3), alone, sides, apart * math.sqrt(2.0))
+
+
 def _by_sample(sample: Indices, owner: Indices, count: int) -> tuple[Indices, Indices]:
     """Return owners sample by sample, and where those of each begin."""
     from scipy.sparse import csr_array
@@ -89,7 +99,7 @@ def _along(sides: Indices, vertices: Array, spacing: float) -> tuple[Indices, Ar
     """Return which side each sample between its ends is on, and the samples."""
     start, end = vertices[sides[:, 0]], vertices[sides[:, 1]]
     parts = np.ceil(np.linalg.norm(end - start, axis=1) / spacing).astype(np.intp)
-    which, number = _counted(np.maximum(parts - 1, 0))
+    which, number = numbered(np.maximum(parts - 1, 0))
     share = ((number + 1) / parts[which])[:, None]
     return which, (1.0 - share) * start[which] + share * end[which]
 
@@ -103,16 +113,16 @@ def _in_rows(corners: Array, spacing: float) -> tuple[Indices, Array]:
     longest = sides[every, first]
     height = np.linalg.norm(np.cross(b - a, c - a), axis=1) / longest
     rows = np.ceil(2.0 * height / spacing).astype(np.intp)
-    which, number = _counted(np.maximum(rows - 1, 0))
+    which, number = numbered(np.maximum(rows - 1, 0))
     up = (number + 1) / rows[which]
     parts = np.ceil((1.0 - up) * longest[which] / spacing).astype(np.intp)
-    row, place = _counted(parts + 1)
+    row, place = numbered(parts + 1)
     which, up = which[row], up[row][:, None]
     share = (1.0 - up) * (place / parts[row])[:, None]
     return which, (1.0 - up - share) * a[which] + share * b[which] + up * c[which]
 
 
-def _counted(counts: Indices) -> tuple[Indices, Indices]:
+def numbered(counts: Indices) -> tuple[Indices, Indices]:
     """Return each place as often as it counts, and the number of the time, from 0 on."""
     which = np.repeat(np.arange(len(counts)), counts)
     return which, np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)

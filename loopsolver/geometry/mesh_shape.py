@@ -9,7 +9,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from loopsolver.geometry.mesh_flaws import crossings, each_once, open_sides
+from loopsolver.geometry.mesh_flaws import crossings, each_once, joins_of
+from loopsolver.geometry.mesh_patches import may_cross
 from loopsolver.geometry.mesh_samples import Samples, samples_of, tree_of
 from loopsolver.geometry.triangles import (
     FACE,
@@ -57,16 +58,13 @@ class Flaws:
 class MeshShape:
     """A mesh in its own coordinates; two of one digest are the same.
 
-    What keeps it from having an inside is found when first asked for.
-
     Attributes
     ----------
     digest : str
         Tells the mesh from every other.
     vertices : array (v, 3) [mm]
     faces : int array (t, 3)
-    open_sides : int
-        See `Flaws`.
+    flaws : Flaws
     corners : array (t, 3, 3) [mm]
         Of the triangles.
     tree : cKDTree
@@ -78,7 +76,7 @@ class MeshShape:
     digest: str
     vertices: Array = field(compare=False, repr=False)
     faces: Indices = field(compare=False, repr=False)
-    open_sides: int = field(compare=False)
+    flaws: Flaws = field(compare=False)
     corners: Array = field(compare=False, repr=False)
     tree: Any = field(compare=False, repr=False)
     samples: Samples = field(compare=False, repr=False)
@@ -87,13 +85,6 @@ class MeshShape:
     def apart(self) -> float:
         """How far a place of the mesh is from the next sample at most [mm]."""
         return self.samples.apart
-
-    @cached_property
-    def flaws(self) -> Flaws:
-        """Return what keeps it from having an inside."""
-        if self.open_sides:
-            return Flaws(open_sides=self.open_sides)
-        return Flaws(crossings=crossings(self.corners, self.faces, self.samples))
 
     @property
     def has_inside(self) -> bool:
@@ -150,19 +141,27 @@ def mesh_shape(vertices: Array, faces: Indices, *, digest: str) -> MeshShape:
     areas = 0.5 * np.sqrt(dots(normals, normals))
     if not areas.all():
         faces, corners = faces[areas > 0.0], corners[areas > 0.0]
-    open_count = open_sides(faces, len(vertices))
-    if not open_count and dots(a, normals).sum() < 0.0:  # six times its volume
-        faces, corners = faces[:, ::-1], corners[:, ::-1]
+        normals = normals[areas > 0.0]
     sides = side_lengths(corners)
     longest = float(sides.max(initial=0.0))
+    joins = joins_of(faces, len(vertices))
+    is_closed = not joins.open_sides and len(faces) > 0
+    if is_closed:
+        may = may_cross(vertices, faces, normals, longest, joins)
+    if is_closed and dots(corners[:, 0], normals).sum() < 0.0:  # six times its volume
+        faces, corners, sides = faces[:, ::-1], corners[:, ::-1], sides[:, [1, 0, 2]]
     wanted = math.sqrt(float(areas.sum()) / SAMPLES_WANTED)
     spacing = min(max(wanted, FINEST_SPACING), longest)
     samples = samples_of(vertices, faces, sides, spacing)
+    flaws = Flaws(
+        open_sides=joins.open_sides,
+        crossings=crossings(corners, faces, samples, may) if is_closed else 0,
+    )
     return MeshShape(
         digest=digest,
         vertices=vertices,
         faces=faces,
-        open_sides=open_count,
+        flaws=flaws,
         corners=corners,
         tree=tree_of(samples.places),
         samples=samples,

@@ -157,10 +157,10 @@ def _alongside(
     control: Control,
 ) -> Loop:
     """Return a loop with more tube side by side, unless its search had to end."""
-    from loopsolver.routing.loop.parallel_search import parallel_loop
-
     if least.ended != "done":
         return least
+    from loopsolver.routing.loop.parallel_search import parallel_loop
+
     share, part = FOR_PARALLEL.get(by, (0.0, None))
     return parallel_loop(
         least,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Literal
 
 from loopsolver.lengths import Lengths, lengths_for
@@ -94,8 +95,9 @@ def verdict(plan: Plan) -> ChoiceQuality:
         return "edited"
     if loop is None:
         return "by hand"
-    differences = (abs(a - b) for a, b in zip(loop.total, loop.bound, strict=True))
-    if all(difference < EQUAL_TOTALS for difference in differences):
+    # Where nothing was laid in time, there may be a bound and no total.
+    both = zip_longest(loop.total, loop.bound, fillvalue=0.0)
+    if all(abs(total - bound) < EQUAL_TOTALS for total, bound in both):
         return "each its own best"
     return "proven best" if loop.is_proven else "best found"
 

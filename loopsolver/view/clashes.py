@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import chain
+from itertools import chain, product
 
 import numpy as np
 
-from loopsolver.clearance.gap import is_clear, tube_gap
+from loopsolver.clearance.gap import is_clear, keep_clear, tube_gap
+from loopsolver.clearance.obstacles import Obstacle
+from loopsolver.geometry.separation import separation
 from loopsolver.geometry.solids import Cylinder, bounds, boxes_meet
-from loopsolver.geometry.vectors import points_array
+from loopsolver.geometry.vectors import offset, points_array
 from loopsolver.plan import Plan
 from loopsolver.routing.loop.route_pool import gap_to
 from loopsolver.routing.problem import Candidate
 from loopsolver.scene.model import Scene
+from loopsolver.tube.centreline import Centreline
 from loopsolver.view import palette
 from loopsolver.view.actors import Look, StyledMesh
 from loopsolver.view.contents import ring_round, tubes_beside
@@ -25,7 +28,8 @@ from loopsolver.view.selection import ViewSelection, shown_candidate
 def near_tubes(plan: Plan, selection: ViewSelection) -> tuple[NearTube, ...]:
     """Return how near other runs' chosen tubes are to the tube on show, nearest first.
 
-    Fittings are among them where a tube comes too near to one of another run.
+    Fittings are among them where a tube, or a fitting, comes too near to one of another
+    run.
     """
     shown = shown_candidate(plan, selection)
     if shown is None:
@@ -43,6 +47,7 @@ def near_tubes(plan: Plan, selection: ViewSelection) -> tuple[NearTube, ...]:
         gaps.append(NearTube(run=run.name, gap=gap, at=at, to=to))
         ends = of_shown, run_ends(plan.scene, run, other)
         gaps += _near_fittings(plan.scene, run.name, (shown, other), ends)
+        gaps += _fittings_near_each_other(plan.scene, run.name, ends)
     return tuple(sorted(gaps, key=lambda near: near.gap))
 
 
@@ -73,23 +78,66 @@ def _near_fittings(
                 )
 
 
+def _fittings_near_each_other(
+    scene: Scene, run: str, ends: tuple[Ends, Ends]
+) -> Iterator[NearTube]:
+    """Yield where a fitting of the run shown is too near to one of another run.
+
+    Elbows keep the clearance; straight fittings just must not meet. Of the stems and arms
+    of two elbows the pair that is nearest is told.
+    """
+    for own, other in product(*(tuple(chain(*one)) for one in ends)):
+        is_elbow = max(len(own.bodies), len(other.bodies)) > 1
+        wanted = scene.rules.clearance if is_elbow else 0.0
+        found = [
+            _fitting_near(run, one, two)
+            for one, two in product(own.bodies, other.bodies)
+            if not keep_clear(one.solid, two.solid, by=wanted)
+        ]
+        if found:
+            yield min(found, key=lambda near: near.gap)
+
+
+def _fitting_near(run: str, own: Obstacle, other: Obstacle) -> NearTube:
+    """Return how near a fitting of the run shown is to one of another run."""
+    first, second = own.solid, other.solid
+    assert isinstance(first, Cylinder)
+    assert isinstance(second, Cylinder)
+    _, at, to = tube_gap(
+        _axis_of(first), _axis_of(second), first_radius=0.0, second_radius=0.0
+    )
+    gap = separation(first, second).distance
+    return NearTube(run=run, gap=gap, at=at, to=to, fitting=other, own_fitting=own)
+
+
+def _axis_of(cylinder: Cylinder) -> Centreline:
+    """Return a cylinder's axis from end to end, as a line without bends."""
+    frame, half = cylinder.frame, 0.5 * cylinder.height
+    ends = (offset(frame.origin, frame.axes[2], way) for way in (-half, half))
+    return Centreline(vertices=tuple(ends), radius=cylinder.diameter)
+
+
+def _widest(body: Obstacle | None) -> float:
+    """Return the radius of a fitting's body; 0 where there is none [mm]."""
+    solid = None if body is None else body.solid
+    return solid.diameter / 2.0 if isinstance(solid, Cylinder) else 0.0
+
+
 def clash_rings(
     candidate: Candidate, clashing: Iterable[NearTube], *, radius: float
 ) -> tuple[StyledMesh, ...]:
     """Return wide rings where others are too near to the tube that is looked at.
 
-    Round that tube; where another meets its fitting, round the other. Wider than a
-    fitting that is met, which would hide it.
+    Round that tube; where another meets its fitting, round the other; where two fittings
+    meet, round its own. Wider than a fitting that is met, which would hide it.
     """
     rings = []
     for one in clashing:
-        met = None if one.fitting is None else one.fitting.solid
-        widest = met.diameter / 2.0 if isinstance(met, Cylinder) else 0.0
-        ring = ring_round(
-            one.other_line or candidate.centreline,
-            one.at,
-            radius=max(radius, widest) + 3.0,
-            thick=4.0,
-        )
+        own = one.own_fitting
+        line = one.other_line or candidate.centreline
+        if own is not None and isinstance(own.solid, Cylinder):
+            line = _axis_of(own.solid)
+        widest = max(radius, _widest(one.fitting), _widest(own))
+        ring = ring_round(line, one.at, radius=widest + 3.0, thick=4.0)
         rings.append(StyledMesh(mesh=ring, look=Look(colour=palette.CLASH)))
     return tuple(rings)

@@ -40,7 +40,8 @@ _ENDINGS: Final[dict[Ended, str]] = {
 class NearTube:
     """The other tube, and how near it comes to the one shown.
 
-    Or how near one of the two comes to a fitting at the ends of the other.
+    Or how near one of the two comes to a fitting at the ends of the other; or two fittings
+    to each other.
 
     Attributes
     ----------
@@ -49,13 +50,17 @@ class NearTube:
     gap : float
         From surface to surface, negative where they run into each other [mm].
     at : Point
-        Where, on the centre line of the one shown; by its fitting, of the other.
+        Where, on the centre line of the one shown; by its fitting, of the other; of two
+        fittings, on the axis of the one shown.
     to : Point
-        Where on the centre line of the other; with a fitting, the same as `at`.
+        Where on the centre line of the other; with a fitting, the same as `at`; of two
+        fittings, on the axis of the other.
     fitting : Obstacle or None
-        The fitting that a tube comes near to; None for tube and tube.
+        The fitting that a tube, or another fitting, comes near to; None for two tubes.
     other_line : Centreline or None
         Of the other tube where that comes near to a fitting of the one shown.
+    own_fitting : Obstacle or None
+        Of the run that is shown, where a fitting comes near to one of another run.
     """
 
     run: str
@@ -64,6 +69,7 @@ class NearTube:
     to: Point
     fitting: Obstacle | None = None
     other_line: Centreline | None = None
+    own_fitting: Obstacle | None = None
 
 
 def bend_table_lines(
@@ -178,6 +184,10 @@ def _too_near(near: NearTube, text: Callable[[float], str]) -> str:
         )
     if near.fitting is not None:
         other = f"the {near.fitting.name} of {near.run}"
+    if near.own_fitting is not None:
+        return (
+            f"the {near.own_fitting.name} {within_or_into(near.gap, other, text=text)}"
+        )
     if near.gap < 0.0:
         return within_or_into(near.gap, other, text=text)
     return f"{text(near.gap)} to {other}"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopsolver.clearance.obstacles import obstacles_of_run
-from loopsolver.geometry.solids import Solid, signed_distance
+from loopsolver.geometry.solids import Cylinder, Solid, signed_distance
 from loopsolver.geometry.vectors import Array, Point, offset, point
 from loopsolver.lengths import Lengths
 from loopsolver.plan import Plan, PlannedRun
@@ -50,6 +50,9 @@ def gap_line(
         return None
     radius = plan.scene.tube.radius
     if near is not None and near.gap < candidate.gap.distance:
+        own = None if near.own_fitting is None else near.own_fitting.solid
+        if isinstance(own, Cylinder):
+            radius = 0.5 * own.diameter
         if near.fitting is not None:
             return _line_to(near.fitting.solid, near.at, near.gap, radius=radius)
         way = np.subtract(near.to, near.at)

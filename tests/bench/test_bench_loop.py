@@ -177,14 +177,14 @@ def test_six_runs_with_free_turns_against_square_ones(
 
 
 def test_many_pairs_of_ports_against_one(measured: Measured) -> None:
-    """A run from any of six ports to any of six; wanted 3 times, held with a margin."""
+    """A run from any of six ports to any of six; wanted 3 times."""
     scene = six_ports_each()
     one = replace(scene, runs=(with_ports(scene.runs[0], ("a.0", "b.5")),))
     pair = in_turn(
         {"36 pairs": lambda: planned(scene), "one": lambda: planned(one)}, pairs=2
     )
-    measured("one run between two parts", pair, most=4.5)
-    assert pair.ratio <= 4.5
+    measured("one run between two parts", pair, most=3.0)
+    assert pair.ratio <= 3.0
 
 
 def six_ports_each() -> Scene:

@@ -38,14 +38,23 @@ def forget_meshes() -> None:
 
 
 @pytest.mark.parametrize(
-    ("triangles", "most"),
-    few_or_all(((30_000, 10.0),), ((30_000, 10.0), (300_000, 3.0))),
+    ("kind", "triangles", "most"),
+    few_or_all(
+        (("stl", 30_000, 10.0),),
+        (
+            ("stl", 30_000, 10.0),
+            *((kind, 300_000, 3.0) for kind in ("stl", "obj", "ply", "3mf")),
+        ),
+    ),
 )
 def test_reading_against_the_reading_library(
-    tmp_path: Path, triangles: int, most: float, measured: Measured
+    tmp_path: Path, kind: str, triangles: int, most: float, measured: Measured
 ) -> None:
-    """Binary STL, the vertices merged by both; ours knows besides what is inside."""
-    path = tmp_path / "ring.stl"
+    """The vertices merged by both; ours knows besides what is inside.
+
+    Of GLB the library only notes where in the file what stands: that it is no measure.
+    """
+    path = tmp_path / f"ring.{kind}"
     around = round((triangles * 1.25) ** 0.5)
     mesh = trimesh.creation.torus(
         40.0, 15.0, major_sections=around, minor_sections=triangles // (2 * around)
@@ -66,7 +75,7 @@ def test_reading_against_the_reading_library(
         warm=1,
     )
     assert all(ready)
-    measured(f"an STL file of {len(mesh.faces)} triangles", pair, most=most)
+    measured(f"a {kind.upper()} file of {len(mesh.faces)} triangles", pair, most=most)
     assert pair.ratio <= most
 
 

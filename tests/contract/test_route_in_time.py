@@ -12,6 +12,7 @@ import pytest
 
 from loopsolver.cli.main import main
 from loopsolver.cli.progress import ProgressLine
+from loopsolver.cli.route import search_ends
 from loopsolver.routing.control import Control, Event, Explaining, heed_time
 from tests.builders.flat_case import CROSSING
 from tests.commands import SCENES
@@ -74,6 +75,57 @@ def test_a_run_that_was_not_reached_says_so(
     assert looks > 1 or len(lacking) == len(plan["runs"])
     # Hardly anything is begun once the time is up: the clock is looked at a few times.
     assert found.now - looks < 60
+
+
+@pytest.mark.parametrize("looks", [1, 40])
+def test_a_loop_of_any_order_that_was_not_reached_says_so(
+    looks: int,
+    here: Path,
+    clock: Callable[[float], Clock],
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Also where it is known what tubes cost at least, and none is laid yet."""
+    text = (SCENES / "heron.toml").read_text(encoding="utf-8")
+    parts = text[: text.index("[[runs]]")]
+    (here / "any.toml").write_text(f'{parts}[loop]\norder = "any"\n', encoding="utf-8")
+    clock(1.0)
+    line = ["route", "any.toml", "--jobs", "1", "--seconds", str(looks)]
+    assert main(["--traceback", *line]) == 3
+    assert "Traceback" not in capsys.readouterr().err
+    plan = json.loads((here / "any.plan.json").read_text(encoding="utf-8"))
+    assert plan["loop"]["ended"] == "time"
+    assert any(run["chosen"] is None and run["why"] for run in plan["runs"])
+
+
+def test_the_time_is_counted_from_the_start_of_the_command(
+    here: Path, clock: Callable[[float], Clock], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What starting took is gone: of 50 s all, so that nothing is searched any more."""
+    found = clock(0.0)
+    found.now = 1000.0
+    line = ["route", str(SCENES / "wren.toml"), "--jobs", "1", "--seconds", "50"]
+    for begun, is_over in ((950.0, True), (951.0, True), (999.0, False), (None, False)):
+        status = main(line, begun=begun)
+        plan = json.loads((here / "wren.plan.json").read_text(encoding="utf-8"))
+        assert (plan["loop"]["ended"] == "time") == is_over, begun
+        assert status == (3 if is_over else 0)
+    capsys.readouterr()
+
+
+@pytest.mark.parametrize(
+    ("read", "seconds", "left"),
+    [
+        (2.0, 300.0, 297.0),  # half of what it took to read is left to write
+        (2.0, 10.0, 7.5),  # but of little time a twentieth
+        (0.0, 10.0, 10.0),
+        (0.4, 0.0, -0.4),
+    ],
+)
+def test_some_time_is_left_to_write(
+    read: float, seconds: float, left: float, clock: Callable[[float], Clock]
+) -> None:
+    clock(0.0).now = 100.0 + read
+    assert search_ends(100.0, seconds) == pytest.approx(100.0 + read + left)
 
 
 @pytest.mark.parametrize(

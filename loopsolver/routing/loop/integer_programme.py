@@ -43,6 +43,12 @@ class Row:
     upper: float
 
 
+def get_ready() -> None:
+    """Import now what takes its time: where a choice is sure, not once time is short."""
+    import scipy.optimize
+    import scipy.sparse  # noqa: F401
+
+
 def choose(
     costs: Sequence[Cost],
     packs: Iterable[Pack],

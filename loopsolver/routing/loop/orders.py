@@ -13,7 +13,7 @@ Solution of a large-scale traveling-salesman problem (1954). From memory.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import chain, permutations
@@ -245,9 +245,18 @@ class Orders:
 
     def _too_short(self, selection: Selection) -> list[frozenset[str]]:
         """Return the circuits of a selection that leave parts out, as sets of parts."""
-        from networkx import DiGraph, simple_cycles
-
         runs = [self.packing.pool.routes[route].run for route in selection.routes]
-        links = [self.links[run].parts for run in runs if run < len(self.links)]
-        circuits = sorted(map(sorted, simple_cycles(DiGraph(links))))
+        following = dict(self.links[run].parts for run in runs if run < len(self.links))
+        circuits = sorted(map(sorted, closed_circuits(following)))
         return [frozenset(c) for c in circuits if len(c) < len(self.parts)]
+
+
+def closed_circuits(following: Mapping[str, str]) -> Iterator[list[str]]:
+    """Yield the closed circuits of parts, each of which at most one other leads to."""
+    left = dict(following)
+    while left:
+        circuit = [*left][:1]
+        while circuit[-1] in left:
+            circuit.append(left.pop(circuit[-1]))
+        if circuit[-1] == circuit[0]:
+            yield circuit[1:]

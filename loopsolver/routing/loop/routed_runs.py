@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import (
+    Callable,
+    Collection,
+    Container,
+    Iterable,
+    Mapping,
+    Sequence,
+)
 from itertools import chain
 from types import MappingProxyType
 
@@ -16,13 +22,14 @@ from loopsolver.routing.diagnosis.no_route import (
     NotRouted,
 )
 from loopsolver.routing.diagnosis.stock import is_too_long
+from loopsolver.routing.loop.port_looks import PortLooks
+from loopsolver.routing.loop.port_searches import PortSearches
 from loopsolver.routing.loop.ports import port_pairs, with_ports
 from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.router import Router
 from loopsolver.routing.loop.set_packing import CandidateCost, Selection, SetPacking
 from loopsolver.routing.problem import Candidate
-from loopsolver.routing.processes import search_ahead
-from loopsolver.routing.solve import RouteSearch, Task, solve_run
+from loopsolver.routing.solve import RouteSearch, solve_run
 from loopsolver.scene.model import RunRequest, Scene
 from loopsolver.scene.port_contests import port_contests
 from loopsolver.scene.references import PortPair
@@ -33,7 +40,8 @@ class RoutedRuns:
     """The runs of a loop with all their routes so far.
 
     Between many pairs of ports each run is looked for soon, and further between those
-    that a choice takes: `search_further`.
+    that a choice takes: `search_further`. A run that has no others beside it is looked
+    for only between ports that may have a tube worth listing.
     """
 
     def __init__(
@@ -54,6 +62,7 @@ class RoutedRuns:
         until `spare_none`.
         """
         self.router = Router(scene, runs, control=control)
+        self._searches = PortSearches(self.router)
         self.pool = RoutePool(
             tube_radius=scene.tube.radius, clearance=scene.rules.clearance
         )
@@ -63,10 +72,11 @@ class RoutedRuns:
         self._of_any_length: set[int] = set()
         self._spared = frozenset(run for run in self.every_run if run in optional)
         self._kept: dict[int, int] = {}
-        self._laid: dict[tuple[PortPair, RouteSearch], tuple[Route, ...]] = {}
         self._unseen: set[tuple[int, PortPair]] = set()
         self._briefly: dict[tuple[int, PortPair], list[int]] = {}
         self._aside: set[int] = set()
+        is_lone = len(runs) == 1 and not kept and not self._is_on_lattice(0)
+        self._looks = PortLooks(self._searches, soon_found, key) if is_lone else None
         self._route_each()
         for number, run in enumerate(runs):
             if run.name in kept:  # whether it was found here or not
@@ -85,7 +95,8 @@ class RoutedRuns:
         for number, run in enumerate(runs):
             control.tell(RunStarted(name=run.name, number=number + 1, count=len(runs)))
             if not number:
-                self._search_ahead(one for one in every if one[0] not in hoped)
+                ahead = (one for one in every if one[0] not in hoped)
+                self._searches.ahead(() if self._looks else ahead)
             if number in hoped:
                 self._hope_alone(number, pairs[number])
             else:
@@ -107,15 +118,21 @@ class RoutedRuns:
 
         Where the search is stopped meanwhile, the run is as if it had not been begun.
         """
-        found: dict[PortPair, tuple[Route, ...]] = {}
-        for ports in pairs:
-            found[ports] = self._between(run, ports, search)
-            if self.router.control.is_over():
-                return
+        found: dict[PortPair, tuple[Route, ...]] = dict.fromkeys(pairs, ())
+        if self._looks and search is soon_found:
+            self._looks.begin(found)
+        else:
+            for ports in found:
+                found[ports] = self._searches.between(run, ports, search)
+                if self.router.control.is_over():
+                    return
+        if self.router.control.is_over():
+            return
         self._alone[run] = found
         if search is soon_found:
             for ports, routes in found.items():
-                self._hope(run, ports, routes)
+                if self._looks is None or ports not in self._looks.left:
+                    self._hope(run, ports, routes)
         self._take_in(run)
 
     def _hope_alone(self, run: int, pairs: Iterable[PortPair]) -> None:
@@ -144,9 +161,9 @@ class RoutedRuns:
     def _look_between(self, pairs: Iterable[tuple[int, PortPair]]) -> None:
         """Look briefly between the ports of runs."""
         unseen = list(pairs)
-        self._search_ahead((run, (ports,), soon_found) for run, ports in unseen)
+        self._searches.ahead((run, (ports,), soon_found) for run, ports in unseen)
         for run, ports in unseen:
-            found = self._between(run, ports, soon_found)
+            found = self._searches.between(run, ports, soon_found)
             if self.router.control.is_over():
                 return
             self._unseen.remove((run, ports))
@@ -155,6 +172,14 @@ class RoutedRuns:
             self._take_in(run)
         for run in sorted({run for run, _ in unseen}):
             self._tell_routed(run)
+
+    def look_for_list(self, selection: Selection) -> None:
+        """Look also between ports that may have a tube worth listing beside the chosen."""
+        if self._looks is None:
+            return
+        for chosen in selection.routes:
+            self._looks.go_on(self._alone[0], self.pool.routes[chosen].candidate)
+            self._take_in(0)
 
     def _tell_routed(self, run: int) -> None:
         """Tell what was found of a run, where it was looked at."""
@@ -197,6 +222,8 @@ class RoutedRuns:
         those whose best route may be better than what is known. Returned is whether there
         were any; once the search is to end, there are none.
         """
+        if control.is_over():
+            return False
         routes = [self.pool.routes[route] for route in chosen.routes]
         wanted = {(route.run, route.ports) for route in routes}
         out = set(runs) - {route.run for route in routes}
@@ -208,11 +235,13 @@ class RoutedRuns:
             self._look_between(unseen)
             return control.ending is None
         further = [each for each in further if not self._is_met(*each)] or further
-        self._search_ahead((run, (ports,), find_candidates) for run, ports in further)
+        self._searches.ahead((run, (ports,), find_candidates) for run, ports in further)
         for run, ports in further:
             if control.ending is not None:
                 return False
-            self._alone[run][ports] = self._between(run, ports, find_candidates)
+            self._alone[run][ports] = self._searches.between(
+                run, ports, find_candidates
+            )
             del self._briefly[run, ports]
             self._take_in(run)
         return bool(further)
@@ -356,44 +385,3 @@ class RoutedRuns:
     def runs_of(self, selection: Selection) -> frozenset[int]:
         """Return the runs that a selection has a route for."""
         return frozenset(self.pool.routes[route].run for route in selection.routes)
-
-    def _is_plain(self, run: int) -> bool:
-        """Return whether a run has no rules of its own."""
-        request = self.router.runs[run]
-        own = (request.bend_radii, request.bend_angles_deg, request.max_bends)
-        return own == (None, None, None)
-
-    def _search_ahead(
-        self, wanted: Iterable[tuple[int, Iterable[PortPair], RouteSearch]]
-    ) -> None:
-        """Search what `_between` will be asked for, over the cores there are."""
-        if self.router.control.jobs < 2:
-            return
-        tasks: dict[tuple[PortPair, RouteSearch], Task | None] = {}
-        for run, pairs, search in wanted:
-            for ports in pairs:
-                if not (self._is_plain(run) and (ports[::-1], search) in tasks):
-                    task = self.router.task(run, ports, search=search)
-                    tasks[ports, search] = task
-        search_ahead([task for task in tasks.values() if task], self.router.control)
-
-    def _between(
-        self, run: int, ports: PortPair, search: RouteSearch
-    ) -> tuple[Route, ...]:
-        """Return a run's routes between two ports; the same ones serve both directions."""
-        is_plain = self._is_plain(run)
-        back = self._laid.get((ports[::-1], search)) if is_plain else None
-        if back is not None:
-            return tuple(
-                replace(
-                    route,
-                    run=run,
-                    ports=ports,
-                    candidate=route.candidate.from_other_end(),
-                )
-                for route in back
-            )
-        laid = self.router.alone(run, ports, search=search)
-        if is_plain:
-            self._laid[ports, search] = laid
-        return laid

@@ -14,7 +14,7 @@ from loopsolver.clearance.obstacles import (
     settled_ports,
 )
 from loopsolver.routing.candidates import is_soon_found, routes_beside
-from loopsolver.routing.configurations import configurations
+from loopsolver.routing.configurations import Configuration, configurations
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.effort import USUAL, Effort, LoopEffort
 from loopsolver.routing.judge import Judge, make_judge, passed
@@ -41,6 +41,9 @@ from loopsolver.scene.references import PortPair
 
 JudgeOf = Callable[[Route], Judge | None]
 """The judge of a route; None where the scene does not offer its ends or its former."""
+
+EndsKey = tuple[int, tuple[EndFitting, ...], float]
+"""A run, what holds its ends, and the radius of its bends [mm]."""
 
 
 class Router:
@@ -70,6 +73,7 @@ class Router:
         self.refused: Counter[int] = Counter()
         self._judge_of = route_judges(scene, self.runs, effort=control.effort)
         self._solids: dict[Route, tuple[Obstacle, ...]] = {}
+        self._least: dict[EndsKey, tuple[Route, ...]] = {}
 
     @property
     def effort(self) -> LoopEffort:
@@ -102,13 +106,23 @@ class Router:
         found = [one.candidate for one in soon or () if not one.candidate.elbows]
         bends = min((one.bends for one in found), default=math.inf)
         return tuple(
-            self.route(run, replace(one, ends=settled.ends))
+            one
             for settled in configurations(self.scene, request, effort)
             if settled.elbows <= bends
             and not settled.problem.is_on_lattice
             and (soon is None or is_soon_found(settled.problem))
-            for one in least_tubes(settled.problem)
+            for one in self._least_tubes(run, settled)
         )
+
+    def _least_tubes(self, run: int, settled: Configuration) -> tuple[Route, ...]:
+        """Return what no tube of a run between settled ends betters; reckoned once."""
+        key = (run, settled.ends, settled.problem.bend_radius)
+        if key not in self._least:
+            self._least[key] = tuple(
+                self.route(run, replace(one, ends=settled.ends))
+                for one in least_tubes(settled.problem)
+            )
+        return self._least[key]
 
     def task(self, run: int, ports: PortPair, *, search: RouteSearch) -> Task | None:
         """Return what `alone` has to search first between two ports, if anything."""
@@ -198,7 +212,7 @@ def route_judges(
     effort: Effort = USUAL,
 ) -> JudgeOf:
     """Return what gives each route of some runs its judge; each is made once."""
-    known: dict[tuple[int, tuple[EndFitting, ...], float], Judge | None] = {}
+    known: dict[EndsKey, Judge | None] = {}
 
     def judge_of(route: Route) -> Judge | None:
         key = (route.run, route.candidate.ends, route.centreline.radius)

@@ -16,7 +16,7 @@ from loopsolver.routing.control import UNATTENDED, Control, Ended, Explaining
 from loopsolver.routing.diagnosis.no_route import NoRoute
 from loopsolver.routing.effort import SECONDS
 from loopsolver.routing.loop.hindrance import no_place, untried
-from loopsolver.routing.loop.integer_programme import Cost
+from loopsolver.routing.loop.integer_programme import Cost, get_ready
 from loopsolver.routing.loop.neighbourhood import NeighbourhoodSearch, SearchResult
 from loopsolver.routing.loop.orders import Orders, RunSet, possible_links
 from loopsolver.routing.loop.ports import with_sure_fittings
@@ -114,6 +114,7 @@ def solve_loop(
     routed = RoutedRuns(scene, runs, key, kept=kept, control=control)
     every = range(len(runs))
     result = _settled(routed, every, control)
+    routed.look_for_list(result.selection)
     bound = routed.packing.regardless(routed.hoped_for(every))
     return _loop(routed, every, result, bound.total, control)
 
@@ -140,6 +141,7 @@ def solve_any_order(
     control = control.within(seconds)
     links = possible_links(scene, parts, scene.runs, kept=kept)
     linked = {link.run.name for link in links}
+    get_ready()
     others = [run for run in scene.runs if run.name not in linked]
     runs = [*(link.run for link in links), *others]
     routed = RoutedRuns(
@@ -157,13 +159,15 @@ def solve_any_order(
         return orders.best(routed.hoped_for(routed.every_run))
 
     ideal = routed.search_further_for(choose, control)
-    if len(routed.runs_of(ideal) - set(beside)) < len(parts):  # the ring stays open
+    is_open = len(routed.runs_of(ideal) - set(beside)) < len(parts)
+    if is_open and not control.is_over():
         routed.spare_none()
         every = range(len(links))
         ideal = routed.search_further_for(choose, control, runs=every)
     known = len(routed.pool.routes)
     best = _best_order(routed, orders, ideal, beside, control)
-    bound = choose() if len(routed.pool.routes) > known else ideal
+    is_new = len(routed.pool.routes) > known and not control.is_over()
+    bound = choose() if is_new else _better(ideal, best.selection)
     chosen = routed.runs_of(best.selection) - set(beside)
     order = (*orders.in_order(chosen), *beside)
     return _loop(routed, order, best, bound.total, control)

@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from loopsolver.plan import Plan
 from loopsolver.view import captions, clashes, palette
+from loopsolver.view.gap_line import gap_line
 from loopsolver.view.selection import first_selection, shown_candidate
-from tests.builders import plans
+from tests.builders import plans, scenes
 from tests.builders.plans import planned
 
 
@@ -121,3 +123,90 @@ def test_fittings_that_keep_clear_are_not_told(plan):
 def test_nearest_tube_of_a_run_without_a_route_is_none(plan):
     selection = first_selection(plan, run="pump to valve", candidate=None)
     assert clashes.near_tubes(plan, selection) == ()
+
+
+def crossing_elbows(between: float):
+    """A plan of two runs whose elbows cross square, one arm over the other.
+
+    Both arms are 22 mm thick; their axes cross at x = 75, y = 50, so far apart [mm]. Each
+    tube goes straight on, and is nowhere near the other run.
+    """
+    low = scenes.elbow(height=18.0, reach=40.0)
+    high = scenes.elbow(height=18.0 + between, reach=60.0)
+    top = 18.0 + between
+    scene = scenes.scene(
+        scenes.part("a", scenes.port("a.out", (50, 50, 0), "+z", fittings=(low,))),
+        scenes.part("b", scenes.port("b.in", (250, 50, 18), "-x")),
+        scenes.part("c", scenes.port("c.out", (75, 15, 0), "+z", fittings=(high,))),
+        scenes.part("d", scenes.port("d.in", (75, 250, top), "-y")),
+        inner=(260.0, 260.0, 120.0),
+        runs=(
+            scenes.wanted("below", "a.out", "b.in"),
+            scenes.wanted("above", "c.out", "d.in"),
+        ),
+    )
+    tubes = {
+        "below": (
+            ("a.out", "b.in"),
+            ((78.0, 50.0, 18.0), (240.0, 50.0, 18.0)),
+            ((90.0, 50.0, 18.0), (1.0, 0.0, 0.0)),
+            ((230.0, 50.0, 18.0), (-1.0, 0.0, 0.0)),
+        ),
+        "above": (
+            ("c.out", "d.in"),
+            ((75.0, 63.0, top), (75.0, 240.0, top)),
+            ((75.0, 75.0, top), (0.0, 1.0, 0.0)),
+            ((75.0, 230.0, top), (0.0, -1.0, 0.0)),
+        ),
+    }
+    runs = []
+    for name, (ports, vertices, first, last) in tubes.items():
+        ends = (
+            plans.ending(ports[0], first[1], first[0], fitting="elbow", is_elbow=True),
+            plans.ending(ports[1], last[1], last[0]),
+        )
+        one = plans.candidate(*vertices, ends=ends)
+        runs.append(planned(name, (one,), ends=ports))
+    return Plan(scene=scene, runs=tuple(runs))
+
+
+@pytest.mark.parametrize(("run", "other"), [("below", "above"), ("above", "below")])
+def test_elbows_that_meet_where_no_tube_does_are_ringed_there(run, other):
+    """Axes 24 mm apart, two radii of 11: 2 mm where 3 are wanted. Closed form."""
+    plan = crossing_elbows(24.0)
+    selection, (clash,) = clashes_of(plan, run)
+    assert clash.run == other
+    assert clash.gap == pytest.approx(2.0, abs=1e-3)
+    height = {"below": 18.0, "above": 42.0}
+    assert clash.at == pytest.approx((75.0, 50.0, height[run]), abs=0.01)
+    assert clash.to == pytest.approx((75.0, 50.0, height[other]), abs=0.01)
+    candidate = shown_candidate(plan, selection)
+    assert candidate is not None
+    (ring,) = clashes.clash_rings(candidate, [clash], radius=7.0)
+    low, high = np.array(ring.mesh.bounds).reshape(3, 2).T
+    # Round the run's own arm, along x or y: 11 + 3 mm, of a wire of 4.
+    assert (low + high) / 2.0 == pytest.approx(clash.at, abs=0.05)
+    along = {"below": 0, "above": 1}[run]
+    assert (high - low)[along] < 5.0
+    assert np.delete(high - low, along) == pytest.approx((32.0, 32.0), abs=0.4)
+    own, theirs = {"below": ("a", "c"), "above": ("c", "a")}[run]
+    rows = [
+        line.text
+        for section in captions.sections(plan, selection, near=clash)
+        for line in section.lines
+    ]
+    told = " ".join(row.strip() for row in rows)
+    wanted = f"the elbow on {own}.out comes within 2.0 mm of the elbow on {theirs}.out"
+    assert f"{wanted} of {other}; 3.0 mm is wanted" in told
+    line = gap_line(plan, selection, clash)
+    assert line is not None
+    # From one surface to the other, on the line that joins the axes.
+    assert np.abs(np.subtract(line.end, line.start)) == pytest.approx(
+        (0, 0, 2), abs=0.01
+    )
+
+
+def test_elbows_that_cross_with_the_clearance_between_are_not_ringed():
+    """Axes 25.1 mm apart: 3.1 mm, and 3 are wanted. Closed form."""
+    for run in ("below", "above"):
+        assert clashes_of(crossing_elbows(25.1), run)[1] == []

@@ -6,10 +6,16 @@ from typing import Literal
 
 import numpy as np
 import pytest
+from networkx import DiGraph, simple_cycles
 
 from loopsolver.plan.ranking import RANKINGS
 from loopsolver.routing.control import UNATTENDED
-from loopsolver.routing.loop.orders import Link, Orders, possible_links
+from loopsolver.routing.loop.orders import (
+    Link,
+    Orders,
+    closed_circuits,
+    possible_links,
+)
 from loopsolver.routing.loop.route_pool import Route, RoutePool
 from loopsolver.routing.loop.set_packing import SetPacking
 from loopsolver.routing.loop.solving import Loop, solve_any_order, solve_loop
@@ -241,3 +247,17 @@ def test_ports_are_entered_and_left_as_the_coolant_goes() -> None:
         assert all(name.endswith(".out") for name in link.run.from_ports)
         assert all(name.endswith(".in") for name in link.run.to_ports)
     assert len(possible_links(scene, names, ())) == 12
+
+
+def test_the_closed_circuits_are_those_of_networkx() -> None:
+    for seed in range(300):
+        rng = np.random.default_rng(seed)
+        parts = [str(part) for part in range(int(rng.integers(2, 9)))]
+        after = dict(zip(parts, map(str, rng.permutation(parts)), strict=True))
+        links = {
+            one: other
+            for one, other in after.items()
+            if one != other and rng.random() < 0.8
+        }
+        wanted_circuits = sorted(map(sorted, simple_cycles(DiGraph(links.items()))))
+        assert sorted(map(sorted, closed_circuits(links))) == wanted_circuits
