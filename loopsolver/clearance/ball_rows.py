@@ -37,14 +37,23 @@ class BallRow:
 def with_rows(solids: Iterable[Solid]) -> tuple[Solid | BallRow, ...]:
     """Return solids, equal balls that follow each other as a row."""
     found: list[Solid | BallRow] = []
-    for radius, some in groupby(solids, key=_ball_radius):
-        group = [*some]
-        if radius is None or len(group) == 1:
+    for group in in_rows(solids):
+        if len(group) == 1:
             found += group
         else:
-            centres = np.array([one.frame.origin for one in map(_cylinder, group)])
-            found.append(BallRow(centres=centres, radius=radius))
+            balls = [*map(_cylinder, group)]
+            centres = np.array([one.frame.origin for one in balls])
+            found.append(BallRow(centres=centres, radius=balls[0].rounding))
     return tuple(found)
+
+
+def in_rows(solids: Iterable[Solid]) -> Iterator[tuple[Solid, ...]]:
+    """Yield solids one by one, but equal balls that follow each other together."""
+    for radius, some in groupby(solids, key=_ball_radius):
+        if radius is None:
+            yield from ((one,) for one in some)
+        else:
+            yield tuple(some)
 
 
 def _ball_radius(solid: Solid) -> float | None:

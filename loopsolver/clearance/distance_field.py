@@ -19,6 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from loopsolver.clearance.ball_rows import in_rows
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.mesh_grid import roughly
 from loopsolver.geometry.solid_set import SolidSet, stack
@@ -30,12 +31,6 @@ FARTHEST_TOLD: Final = 24.0
 
 GRID_MARGIN: Final = 150.0
 """How far the grid reaches beyond bodies where no wall ends it [mm]."""
-
-NEAR_SOLIDS: Final = 1024
-"""So many solids near a grid are remembered, 6 kB each in a small case.
-
-A loop has hundreds where tubes are laid: each bend of one is a row of balls.
-"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -119,8 +114,8 @@ def distance_field(
     counts = np.ceil(size / step).astype(int) + 1
     grid = _Grid(low=point(low), step=step, counts=(*counts.tolist(),))
     values = np.full(counts, grid.most, dtype=np.float32)
-    for solid in solids:
-        _lower_near(values, grid, solid)
+    for group in in_rows(solids):
+        _lower_near(values, grid, group)
     return DistanceField(values=values, low=low, step=step, solids=stack(solids))
 
 
@@ -170,8 +165,11 @@ class _Grid:
         ]
 
 
-def _lower_near(values: NDArray[np.float32], grid: _Grid, solid: Solid) -> None:
-    """Lower the values near a solid to its distance."""
+def _lower_near(
+    values: NDArray[np.float32], grid: _Grid, group: tuple[Solid, ...]
+) -> None:
+    """Lower the values near a solid, or a row of balls, to its distance."""
+    solid = group[0]
     if isinstance(solid, HalfSpace):
         parts = [
             n * (x - p)
@@ -182,27 +180,53 @@ def _lower_near(values: NDArray[np.float32], grid: _Grid, solid: Solid) -> None:
         ]
         np.minimum(values, np.asarray(sum(parts), dtype=np.float32), out=values)
         return
-    window, distance = _near(solid, grid)
+    window, distance = _near(group, grid)
     np.minimum(values[window], distance, out=values[window])
 
 
-@lru_cache(maxsize=NEAR_SOLIDS)
-def _near(solid: Solid, grid: _Grid) -> tuple[tuple[slice, ...], NDArray[np.float32]]:
-    """Return which nodes of a grid are near a solid, and how far they are from it [mm].
+_Window = tuple[slice, ...]
+
+
+@lru_cache(maxsize=128)
+def _near(group: tuple[Solid, ...], grid: _Grid) -> tuple[_Window, NDArray[np.float32]]:
+    """Return which nodes of a grid are near any of some solids, and how far off [mm].
 
     Reckoned once for the runs of a loop, which have most solids in common.
     """
-    axes = grid.axes
-    low, high = bounds(solid)
-    window = tuple(
-        slice(*np.searchsorted(x, [low[a] - grid.most, high[a] + grid.most]))
-        for a, x in enumerate(axes)
+    windows = [_window(solid, grid) for solid in group]
+    whole = tuple(
+        slice(min(one.start for one in parts), max(one.stop for one in parts))
+        for parts in zip(*windows, strict=True)
     )
-    x, y, z = (axis[part] for axis, part in zip(axes, window, strict=True))
+    shape = [part.stop - part.start for part in whole]
+    distance = np.full(shape, grid.most, dtype=np.float32)
+    for solid, window in zip(group, windows, strict=True):
+        here = distance[
+            tuple(
+                slice(part.start - base.start, part.stop - base.start)
+                for part, base in zip(window, whole, strict=True)
+            )
+        ]
+        np.minimum(here, _distances(solid, grid, window), out=here)
+    return whole, distance
+
+
+def _window(solid: Solid, grid: _Grid) -> _Window:
+    """Return which nodes of a grid are near a solid's box."""
+    low, high = bounds(solid)
+    return tuple(
+        slice(*np.searchsorted(x, [low[a] - grid.most, high[a] + grid.most]).tolist())
+        for a, x in enumerate(grid.axes)
+    )
+
+
+def _distances(solid: Solid, grid: _Grid, window: _Window) -> NDArray[np.float32]:
+    """Return how far some nodes of a grid are from a solid [mm]."""
+    x, y, z = (axis[part] for axis, part in zip(grid.axes, window, strict=True))
     points = np.stack(np.meshgrid(x, y, z, indexing="ij"), axis=-1)
     flat = points.reshape(-1, 3)
     if isinstance(solid, Mesh) and len(flat):
         distance = roughly(solid.shape, solid.own(flat), most=grid.most)
     else:
         distance = signed_distance(solid, flat)
-    return window, distance.reshape(points.shape[:3]).astype(np.float32)
+    return distance.reshape(points.shape[:3]).astype(np.float32)

@@ -7,8 +7,9 @@ import pytest
 
 from loopsolver.clearance.distance_field import FARTHEST_TOLD, distance_field
 from loopsolver.clearance.obstacles import Obstacle
-from loopsolver.geometry.frames import axis_frame
+from loopsolver.geometry.frames import Frame, axis_frame
 from loopsolver.geometry.solids import Cylinder, HalfSpace
+from loopsolver.geometry.vectors import point
 from tests.builders.problems import box_at, end_at, run_between
 from tests.property.known_routes import LISTED, known_run
 from tests.unit.routing.touching import Array, clipped_distance
@@ -49,6 +50,30 @@ def test_nodes_are_exact_and_points_between_them_near(seed: int) -> None:
     assert np.abs(off[near]).max() < STEP * math.sqrt(3.0) / 2.0
     assert np.median(np.abs(off[near])) < 0.1
     assert np.percentile(np.abs(off[near]), 95) < 0.6
+
+
+def test_nodes_beside_a_row_of_balls_are_exact() -> None:
+    """Against the way to the nearest centre less the radius."""
+    turned = np.linspace(0.0, math.pi / 2.0, 9)
+    centres = 60.0 * np.column_stack([np.cos(turned), np.sin(turned), 0.3 * turned])
+    row = tuple(
+        Obstacle(
+            name="bend",
+            solid=Cylinder(
+                frame=Frame(origin=point(centre)),
+                diameter=0.0,
+                height=0.0,
+                rounding=7.0,
+            ),
+        )
+        for centre in centres
+    )
+    field = distance_field(row, step=STEP, most_nodes=MOST_NODES)
+    nodes = field.low + field.step * np.argwhere(np.isfinite(field.values))
+    away = np.linalg.norm(nodes[:, None] - centres, axis=2).min(axis=1) - 7.0
+    exact = np.minimum(away, FARTHEST_TOLD)
+    assert (exact < 0.0).any()
+    assert field.values.ravel() == pytest.approx(exact, abs=1e-4)
 
 
 def test_how_far_a_ray_is_free() -> None:
