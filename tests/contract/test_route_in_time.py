@@ -13,7 +13,13 @@ import pytest
 from loopsolver.cli.main import main
 from loopsolver.cli.progress import ProgressLine
 from loopsolver.cli.route import search_ends
-from loopsolver.routing.control import Control, Event, Explaining, heed_time
+from loopsolver.routing.control import (
+    Control,
+    Event,
+    Explaining,
+    RoundDone,
+    heed_time,
+)
 from tests.builders.flat_case import CROSSING
 from tests.commands import SCENES
 from tests.full import few_or_all
@@ -157,3 +163,26 @@ def test_what_would_help_is_not_looked_for_when_the_time_is_up(
     assert "would_fit" not in plan["loop"]
     assert "the search had ended" in capsys.readouterr().out
     assert found.now - looks[0] < 60
+
+
+def test_whether_it_goes_together_is_not_looked_into_when_the_time_is_up(
+    here: Path,
+    clock: Callable[[float], Clock],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """The time is up once there is a first choice for the loop."""
+    found = clock(0.0)
+
+    def told(line: ProgressLine, event: Event) -> None:
+        if isinstance(event, RoundDone):
+            found.now = 1000.0
+
+    monkeypatch.setattr(ProgressLine, "tell", told)
+    text = (SCENES / "wren.toml").read_text(encoding="utf-8")
+    movable = '\n[assembly]\nmovable = ["block"]\n'
+    (here / "loose.toml").write_text(text + movable, encoding="utf-8")
+    assert main(["route", "loose.toml", "--jobs", "1", "--seconds", "999"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "No time was left to see whether it goes together" in said
+    assert "in this order" not in said
