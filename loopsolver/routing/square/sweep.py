@@ -348,7 +348,8 @@ def _fly_from_many(field: Field, start: Turned) -> Arrived | None:
             least[index], least[index - 1], out=least[index], where=goes_on[index]
         )
     taken = np.minimum(last[first_node:], high - 1)
-    arrived = least[taken - low] + fares[first_node:]
+    arrived = least[taken - low]
+    arrived += fares[first_node:]
     arrived[allowed[first_node:] > taken[:, None, None]] = np.inf
     if not np.isfinite(arrived).any():
         return None
