@@ -2,14 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import (
-    Callable,
-    Collection,
-    Container,
-    Iterable,
-    Mapping,
-    Sequence,
-)
+from collections.abc import Callable, Collection, Container, Iterable, Mapping, Sequence
 from itertools import chain
 from types import MappingProxyType
 
