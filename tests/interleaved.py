@@ -81,7 +81,7 @@ def forget() -> None:
 def _remembered() -> tuple[Remembered, ...]:
     """Return what remembers what it measured, as it is before a test puts a fault in."""
     from loopsolver.clearance import distance_field
-    from loopsolver.routing import judge, ways_round
+    from loopsolver.routing import judge, no_way, ways_round
     from loopsolver.routing.loop import route_pool
     from loopsolver.tube import bend_table, centreline
 
@@ -90,6 +90,7 @@ def _remembered() -> tuple[Remembered, ...]:
         route_pool.are_apart,
         judge.make_judge,
         judge.gap_around,
+        no_way.is_proven_none,
         ways_round.word,
         bend_table.bend_table,
         centreline.legs,
