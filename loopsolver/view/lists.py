@@ -103,17 +103,18 @@ def candidate_list(
     at = ranks.index(rank) if rank in ranks else 0
     head, shown = _windowed("candidates", rows, at=at, most=most)
     _, some = _windowed("", ranks, at=at, most=MOST_RANKS)
-    brief = [PanelLine(text="candidates", style="faint")]
-    for place, number in enumerate(some):
+    brief, column = [PanelLine(text="candidates", style="faint")], 12
+    for number in some:
         text = f"{_mark(is_shown=number == rank)}{_rank_name(number)}"
         brief.append(
             PanelLine(
                 text=text,
                 style="heading" if number == rank else "plain",
-                column=12 + RANK_COLUMNS * place,
+                column=column,
                 leads_to=ToCandidate(rank=number),
             )
         )
+        column += max(RANK_COLUMNS, len(text) + 1)
     return Section(
         lines=(PanelLine(text=head, style="faint"), *shown),
         yields=4,
@@ -125,9 +126,12 @@ def _rank_name(rank: int) -> str:
     return "built" if rank == AS_BUILT else str(rank)
 
 
-RANK_COLUMNS: Final = 6
-MOST_RANKS: Final = 5
-"""Columns of a rank in a row of them, and how many such a row has room for."""
+RANK_COLUMNS: Final = 5
+MOST_RANKS: Final = 6
+"""Columns of a rank in a row of them, and how many such a row has room for.
+
+As many as a search finds where nothing else is asked for.
+"""
 
 
 def _mark(*, is_shown: bool) -> str:

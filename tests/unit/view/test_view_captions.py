@@ -440,7 +440,7 @@ def test_of_many_candidates_those_round_the_one_shown_are_listed(plan):
     assert len(section.lines) == 7
     assert section.brief is not None
     ranks = [line.text for line in section.brief.lines]
-    assert ranks == ["candidates", " 10", " 11", "▸12", " 13", " 14"]
+    assert ranks == ["candidates", " 9", " 10", " 11", "▸12", " 13", " 14"]
     assert max(line.column + 3 for line in section.brief.lines) <= COLUMNS
 
 

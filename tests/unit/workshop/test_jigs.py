@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 import random
 from dataclasses import dataclass
@@ -13,6 +14,8 @@ import pytest
 import reportlab
 import trimesh
 from PIL import Image, ImageDraw, ImageFont
+from scipy.ndimage import binary_dilation, binary_erosion
+from scipy.spatial import ConvexHull
 
 from loopsolver.errors import GeometryError
 from loopsolver.tube.centreline import Centreline
@@ -20,7 +23,8 @@ from loopsolver.workshop.jigs.chamfer_stop import chamfer_stop
 from loopsolver.workshop.jigs.cradle import Cradle, cradle
 from loopsolver.workshop.jigs.former import former_half
 from loopsolver.workshop.jigs.jig_files import stl
-from loopsolver.workshop.jigs.shell import FlatSide, closed_shell, fan, ring
+from loopsolver.workshop.jigs.part_picture import TOWARDS, part_picture
+from loopsolver.workshop.jigs.shell import FlatSide, Shell, closed_shell, fan, ring
 from loopsolver.workshop.jigs.stand import stand_foot
 from tests.builders.scenes import tube
 from tests.builders.tubes import bent, laid_along_x
@@ -304,3 +308,29 @@ def test_the_same_every_time() -> None:
     line = laid(BY_HAND[1])
     first, second = (made(line).shells[0] for _ in range(2))
     assert stl(first) == stl(second)
+
+
+def test_the_picture_of_a_part_has_no_holes_and_its_true_outline() -> None:
+    """A block, seen at a slant: a six-sided figure, filled by Pillow from its corners."""
+    block = trimesh.creation.box((60.0, 30.0, 20.0))
+    shell = Shell(vertices=np.array(block.vertices), triangles=np.array(block.faces))
+    picture = part_picture(shell, width=40.0, height=30.0)
+    greys = np.asarray(Image.open(io.BytesIO(picture.png)))
+    towards = np.array(TOWARDS) / np.linalg.norm(TOWARDS)
+    right = np.cross((0.0, 0.0, 1.0), towards)
+    right /= np.linalg.norm(right)
+    flat = shell.vertices @ np.array([right, -np.cross(towards, right)]).T
+    size = np.array(greys.shape[::-1])
+    low, high = flat.min(axis=0), flat.max(axis=0)
+    flat = (flat - (low + high) / 2.0) * (
+        (size - 4.0) / (high - low)
+    ).min() + size / 2.0
+    hull = flat[ConvexHull(flat).vertices]
+    outline = Image.new("1", tuple(size.tolist()))
+    ImageDraw.Draw(outline).polygon([tuple(one) for one in hull.tolist()], fill=1)
+    inside = binary_erosion(np.asarray(outline), iterations=2)
+    outside = ~binary_dilation(np.asarray(outline), iterations=2)
+    assert inside.sum() > 5000
+    assert (greys[inside] < 255).all()
+    assert (greys[outside] == 255).all()
+    assert len(np.unique(greys[inside])) >= 3  # three sides, each in its own grey
