@@ -201,9 +201,10 @@ def test_no_file_takes_the_place_of_a_closed_stream(bench: Path) -> None:
     """A library that prints to stream 1 or 2 by number must not print into a plan."""
     code = (
         "import os, sys\n"
-        "from loopsolver.cli import main\n"
-        "main.main = lambda: print(os.open('new.txt', os.O_CREAT), file=open('n', 'w'))\n"
-        "main.run()"
+        "from loopsolver.cli import main as commands\n"
+        "def main(**_): print(os.open('new.txt', os.O_CREAT), file=open('n', 'w'))\n"
+        "commands.main = main\n"
+        "commands.run()"
     )
     line = f'{sys.executable} -c "{code}" <&- >&- 2>&-'
     done = subprocess.run(["sh", "-c", line], cwd=bench, check=False)
