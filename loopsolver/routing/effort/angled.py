@@ -103,7 +103,7 @@ class LayingOutEffort:
     one_waypoint_step: float = grows(20.0, -1 / 3)
     """Spacing of the waypoints, one of which lies between the ports' axes [mm]."""
 
-    two_waypoints_step: float = grows(30.0, -1 / 3)
+    two_waypoints_step: float = grows(24.0, -1 / 3)
     """The same where two of them do [mm]."""
 
     many_waypoints_step: float = grows(20.0, -1 / 3)
