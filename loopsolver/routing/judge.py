@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap, prepare
-from loopsolver.clearance.obstacles import Gap
+from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.routing.inspection import (
     Inspector,
     inspected,
@@ -72,14 +72,24 @@ def make_judge(problem: RouteProblem) -> Judge:
     """
     return Judge(
         problem=problem,
-        around=prepare(problem.obstacles),
+        around=surroundings(problem.obstacles),
         inspector=make_inspector(problem),
     )
 
 
+@lru_cache(maxsize=32)
+def surroundings(obstacles: tuple[Obstacle, ...]) -> ObstacleSet:
+    """Return obstacles laid out for measuring: most pairs of ports have the same ones."""
+    return prepare(obstacles)
+
+
 def make_judge_of_written(problem: RouteProblem) -> Judge:
-    """Return the judge of a run's routes as a plan file holds them: rounded."""
-    return replace(make_judge(problem), slack=WRITTEN, slack_deg=WRITTEN)
+    """Return the judge of a run's routes as a plan file holds them: rounded.
+
+    It measures anew what the search has measured already.
+    """
+    around = prepare(problem.obstacles)
+    return replace(make_judge(problem), around=around, slack=WRITTEN, slack_deg=WRITTEN)
 
 
 def judged(judge: Judge, centreline: Centreline) -> Verdict:
@@ -98,19 +108,27 @@ def judged(judge: Judge, centreline: Centreline) -> Verdict:
     return Verdict(gap=gap, faults=faults, own_way=own_way)
 
 
-@lru_cache(maxsize=1024)
 def gap_around(judge: Judge, centreline: Centreline) -> Gap:
     """Return the least gap of a route of the run, its ends in their fittings left out.
 
     Of the lattice two in five are asked for again, while a route is drawn in and eased.
     """
     problem = judge.problem
+    covered = problem.start.covered, problem.goal.covered
+    return gap_beside(judge.around, centreline, problem.tube_radius, covered)
+
+
+@lru_cache(maxsize=1024)
+def gap_beside(
+    around: ObstacleSet,
+    centreline: Centreline,
+    tube_radius: float,
+    covered: tuple[float, float],
+) -> Gap:
+    """Return the same of a route whose ends are covered so far, whatever its rules."""
+    start, goal = covered
     return least_gap(
-        centreline,
-        judge.around,
-        tube_radius=problem.tube_radius,
-        skip_start=problem.start.covered,
-        skip_end=problem.goal.covered,
+        centreline, around, tube_radius=tube_radius, skip_start=start, skip_end=goal
     )
 
 

@@ -25,7 +25,7 @@ from loopsolver.clearance.obstacles import Gap
 from loopsolver.geometry.vectors import offset
 from loopsolver.routing.angled.direct import corner_route, straight_route
 from loopsolver.routing.angled.listed import centreline_of
-from loopsolver.routing.angled.partial_routes import angled_run
+from loopsolver.routing.angled.partial_routes import AngledRun
 from loopsolver.routing.angled.sequences import least_worth
 from loopsolver.routing.angled.two_bend_closures import Pairs, paired
 from loopsolver.routing.judge import Judge, gap_around, make_judge
@@ -247,7 +247,14 @@ def _with_three_bends(problem: RouteProblem) -> float:
     is_free = problem.turn_step_deg == "any"
     step_deg: TurnStep = 45.0 if is_free else problem.turn_step_deg
     open_space = replace(problem, turn_step_deg=step_deg, obstacles=())
-    run = angled_run(open_space, angles=tuple(map(math.radians, listed)))
+    # Of its ends no more is asked than the problem says.
+    run = AngledRun(
+        problem=open_space,
+        field=open_space.field,
+        angles=tuple(map(math.radians, listed)),
+        start=(),
+        goal=(),
+    )
     worth = least_worth(run, bends=3)
     if not is_free:
         return worth

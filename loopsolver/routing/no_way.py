@@ -17,9 +17,9 @@ from functools import lru_cache
 
 import numpy as np
 
-from loopsolver.clearance.gap import ObstacleSet, is_clear, least_gap
+from loopsolver.clearance.gap import ObstacleSet, is_clear
 from loopsolver.geometry.vectors import offset
-from loopsolver.routing.judge import make_judge
+from loopsolver.routing.judge import gap_beside, make_judge
 from loopsolver.routing.problem import RouteProblem, TubeEnd
 from loopsolver.tolerances import GAP_RESOLUTION
 from loopsolver.tube.centreline import Centreline
@@ -55,8 +55,8 @@ def room_beyond(problem: RouteProblem, end: TubeEnd, around: ObstacleSet) -> flo
         return math.inf
     stub = (end.seat, offset(end.seat, end.direction, end.straight))
     line = Centreline(vertices=stub, radius=problem.bend_radius)
-    radius, covered = problem.tube_radius, end.covered
-    return least_gap(line, around, tube_radius=radius, skip_start=covered).distance
+    covered = (end.covered, 0.0)
+    return gap_beside(around, line, problem.tube_radius, covered).distance
 
 
 def _is_joined(problem: RouteProblem) -> bool:

@@ -53,6 +53,7 @@ def choose(
     costs: Sequence[Cost],
     packs: Iterable[Pack],
     *,
+    most: int | None = None,
     control: Control = UNATTENDED,
 ) -> tuple[tuple[int, ...], bool]:
     """Return the largest choice that the packs allow; of equal ones, the cheapest.
@@ -62,6 +63,8 @@ def choose(
     costs : sequence of Cost
         One for each thing, all with as many parts.
     packs : iterable of Pack
+    most : int, optional
+        More things the packs surely do not allow; the search is shorter if it is known.
     control : Control
         Asked before each part of the cost.
 
@@ -76,19 +79,26 @@ def choose(
     Notes
     -----
     Solved part by part with `scipy.optimize.milp` (HiGHS, branch and cut), each part's
-    optimum held while the next one is sought.
+    optimum held while the next one is sought. That as many are chosen as can be is tried
+    first, which it mostly is: then it need not be sought.
     """
     bounds = list(dict.fromkeys(packs))
     quick = _cheapest_alone(costs, bounds)
     if quick is not None:
         return quick, True
-    parts = (-np.ones(len(costs)), *np.array(costs, dtype=float).T)
+    each = -np.ones(len(costs))
+    parts = np.array(costs, dtype=float).T
     rows = [
         Row(things=pack.members, values=np.ones(len(pack.members)), upper=pack.most)
         for pack in bounds
         if len(pack.members) > pack.most
     ]
-    found, is_proven = least_in_turn(parts, rows, control=control)
+    found, is_proven = None, False
+    if most is not None:
+        full = _held(each, -float(most))
+        found, is_proven = least_in_turn(parts, [*rows, full], control=control)
+    if found is None:
+        found, is_proven = least_in_turn([each, *parts], rows, control=control)
     chosen = () if found is None else np.flatnonzero(found > 0.5).tolist()
     return tuple(chosen), is_proven
 
@@ -146,10 +156,14 @@ def least_in_turn(
         if found is None:
             return best, False
         best, is_proven = found, is_proven and is_best
-        things = np.flatnonzero(part)
-        reached = float(part @ found) + HELD_COST
-        held.append(Row(things=things, values=part[things], upper=reached))
+        held.append(_held(part, float(part @ found)))
     return best, is_proven
+
+
+def _held(part: Array, reached: float) -> Row:
+    """Return the row that keeps the sum of one part where it is."""
+    things = np.flatnonzero(part)
+    return Row(things=things, values=part[things], upper=reached + HELD_COST)
 
 
 def _least(

@@ -140,13 +140,15 @@ class Orders:
         control : Control
         """
         routes = sorted(among)
+        runs = {self.packing.pool.routes[route].run for route in routes}
+        most = len(self.parts) + sum(run >= len(self.links) for run in runs)
         more = [
             *self._merged(packs),
             *(ban for runs in besides for ban in self._bans(runs)),
         ]
         while True:
             whole = [*self._packs(self.packing.pool), *more]
-            found = self.packing.regardless(routes, whole, control=control)
+            found = self.packing.regardless(routes, whole, most=most, control=control)
             closed = self._too_short(found)
             if not closed:
                 return found

@@ -13,6 +13,7 @@ import numpy as np
 
 from loopsolver.clearance.gap import is_clear, keep_clear, least_gap, tube_gap
 from loopsolver.clearance.obstacles import Gap, Obstacle
+from loopsolver.clearance.shadows import kept_bounds
 from loopsolver.geometry.distance import segment_shares
 from loopsolver.geometry.solids import Cylinder, Solid, bounds
 from loopsolver.geometry.vectors import Array, Flags, Indices, Point, point
@@ -342,6 +343,8 @@ def _fittings_clash(
     """
     for route, brought in ((one, two.brought), (two, one.brought)):
         for fitting in brought:
+            if _is_far_off(route, fitting, by=tube_radius + clearance):
+                continue
             gap = gap_to(route.centreline, route.covered, fitting, tube_radius)
             if not is_clear(gap.distance, clearance):
                 return True
@@ -350,6 +353,15 @@ def _fittings_clash(
         are_apart(a.solid, b.solid, clearance if a in elbows or b in elbows else 0.0)
         for a, b in product(one.brought, two.brought)
     )
+
+
+def _is_far_off(route: Route, fitting: Obstacle, *, by: float) -> bool:
+    """Return whether a fitting's box keeps a distance from boxes of a centre line [mm]."""
+    starts, ends, rises = route.chords
+    low, high = kept_bounds(fitting.solid)
+    beyond = np.maximum(low - np.maximum(starts, ends), np.minimum(starts, ends) - high)
+    beside = np.maximum(beyond - rises[:, None], 0.0)
+    return bool((beside * beside).sum(axis=1).min() >= by * by)
 
 
 @lru_cache(maxsize=MEASURED)

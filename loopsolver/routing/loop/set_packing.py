@@ -14,11 +14,15 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import combinations, product
+from typing import Final
 
 from loopsolver.routing.control import UNATTENDED, Control
 from loopsolver.routing.loop.integer_programme import Cost, Pack, choose
 from loopsolver.routing.loop.route_pool import RoutePool
 from loopsolver.routing.problem import Candidate
+
+PROVEN: Final = 16
+"""So many choices are kept of which it is known that there is no better one."""
 
 CandidateCost = Callable[[Candidate], Cost]
 """What makes a candidate good: the least is best, the first part before the others."""
@@ -62,6 +66,7 @@ class SetPacking:
         self._costs: list[Cost] = []
         self._watched: set[tuple[int, int]] = set()
         self._held: list[int] = []
+        self._proven: dict[tuple[tuple[int, ...], tuple[Pack, ...]], Selection] = {}
 
     def hold(self, route: int) -> None:
         """Settle a run on a route: no route that gets in its way is chosen any more.
@@ -131,11 +136,13 @@ class SetPacking:
         among: Iterable[int],
         packs: Iterable[Pack] = (),
         *,
+        most: int | None = None,
         control: Control = UNATTENDED,
     ) -> Selection:
         """Return the best choice if tubes could pass through each other.
 
-        One route a run and one tube a port are kept to.
+        One route a run and one tube a port are kept to. The last ones are kept: rounds
+        ask again for what they have chosen from before.
 
         Parameters
         ----------
@@ -143,30 +150,42 @@ class SetPacking:
             The routes that may be chosen.
         packs : iterable of Pack
             What else excludes each other, by the routes' numbers.
+        most : int, optional
+            More routes the packs surely do not allow; the number of runs if None.
         control : Control
             Asked before each part of the total; once it is stopped, the choice is what
             there is by then, or empty.
         """
-        routes, pool = sorted(among), self.pool
+        routes, pool = tuple(sorted(among)), self.pool
         place = {route: index for index, route in enumerate(routes)}
+        excluded = tuple(
+            Pack(members=there, most=pack.most)
+            for pack in (
+                *(Pack(members=pool.rivals(run)) for run in pool.runs),
+                *port_packs(pool, range(len(pool.routes))),
+                *packs,
+            )
+            if (there := tuple(place[w] for w in pack.members if w in place))
+        )
+        known = self._proven.get((routes, excluded))
+        if known is not None:
+            return known
         members, is_proven = choose(
             [self.cost(route) for route in routes],
-            [
-                Pack(members=there, most=pack.most)
-                for pack in (
-                    *(Pack(members=pool.rivals(run)) for run in pool.runs),
-                    *port_packs(pool, range(len(pool.routes))),
-                    *packs,
-                )
-                if (there := tuple(place[w] for w in pack.members if w in place))
-            ],
+            excluded,
+            most=len({pool.routes[w].run for w in routes}) if most is None else most,
             control=control,
         )
         chosen = sorted(
             (routes[index] for index in members),
             key=lambda route: (pool.routes[route].run, route),
         )
-        return self._selection(chosen, is_proven=is_proven)
+        found = self._selection(chosen, is_proven=is_proven)
+        if is_proven:
+            self._proven[routes, excluded] = found
+            while len(self._proven) > PROVEN:
+                del self._proven[next(iter(self._proven))]
+        return found
 
     def completed(self, chosen: Selection, among: Iterable[int]) -> Selection:
         """Return a choice with a route for each further run that has a free one.

@@ -53,6 +53,19 @@ def test_the_choice_is_that_of_trying_all_subsets(seed: int) -> None:
     assert totals == pytest.approx(wanted[1:], abs=1e-3)
 
 
+@pytest.mark.parametrize("above", [0, 1, THINGS])
+@pytest.mark.parametrize("seed", range(8))
+def test_how_many_may_be_chosen_at_most_changes_no_choice(
+    seed: int, above: int
+) -> None:
+    """Told as many as there are in the largest subset that is allowed, or more."""
+    costs, packs = random_case(seed)
+    size, *_ = best_by_trying(costs, packs)
+    told, is_proven = choose(costs, packs, most=above - size)
+    assert is_proven
+    assert told == choose(costs, packs)[0]
+
+
 def test_the_same_choice_comes_again() -> None:
     costs, packs = random_case(7)
     assert {choose(costs, packs)[0] for _ in range(3)} == {choose(costs, packs)[0]}

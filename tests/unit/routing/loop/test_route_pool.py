@@ -8,8 +8,8 @@ import pytest
 
 from loopsolver.clearance.gap import least_gap
 from loopsolver.clearance.obstacles import Gap, Obstacle
-from loopsolver.geometry.frames import axis_frame
-from loopsolver.geometry.solids import Cylinder
+from loopsolver.geometry.frames import Frame, axis_frame
+from loopsolver.geometry.solids import Box, Cylinder
 from loopsolver.geometry.vectors import Point, point
 from loopsolver.routing.loop import route_pool
 from loopsolver.routing.loop.route_pool import (
@@ -185,6 +185,33 @@ def test_tubes_and_collars_clash_where_samples_are_too_near(
     assert of_collars >= 3
     assert set(measured.values()) == {1}
     assert len(measured) < 2 * len(some) * len(others) / 3
+
+
+@pytest.mark.parametrize("beyond", [-0.05, 0.05])
+@pytest.mark.parametrize("seed", range(4))
+def test_a_plate_beside_the_outermost_place_of_a_tilted_tube(
+    seed: int, beyond: float
+) -> None:
+    """Where that is in the middle of a bend, chords of the bend do not reach it."""
+    rng = np.random.default_rng(seed)
+    turned, _ = np.linalg.qr(rng.normal(size=(3, 3)))
+    wanted = TUBE_RADIUS + CLEARANCE
+    for line, axis in product(random_lines(rng, 6), range(3)):
+        tilted = line @ turned
+        outermost = sampled(tilted)[:, axis].max()
+        size, middle = np.full(3, 900.0), tilted.mean(axis=0)
+        size[axis], middle[axis] = 2.0, outermost + wanted + beyond + 1.0
+        plate = Box(frame=Frame(origin=point(middle)), size=point(size))
+        far_away = route_along(
+            tilted + 2000.0, fittings=(Obstacle(name="plate", solid=plate),)
+        )
+        found = clash_table(
+            [route_along(tilted)],
+            [far_away],
+            tube_radius=TUBE_RADIUS,
+            clearance=CLEARANCE,
+        )
+        assert found.item() == (beyond < 0.0)
 
 
 def test_what_is_known_of_a_pool_grows_with_it() -> None:
