@@ -56,6 +56,18 @@ def stands_clear(body: Cylinder, obstacles: Sequence[Obstacle], *, by: float) ->
     )
 
 
+def between_fittings(clearance: float, *, is_elbow: bool) -> float:
+    """Return how far fittings keep apart: elbows the clearance, others must not meet [mm].
+
+    Parameters
+    ----------
+    clearance : float [mm]
+    is_elbow : bool
+        Whether either of the two is one.
+    """
+    return clearance if is_elbow else 0.0
+
+
 def keep_clear(first: Solid, second: Solid, *, by: float) -> bool:
     """Return whether two bodies keep a distance, as finely as `is_clear` tells."""
     return stand_apart(first, second, by=by - GAP_RESOLUTION)

@@ -83,7 +83,7 @@ class MaterialFacts:
     warmest_c : float or None
         How warm it may be all the time; None for what no coolant harms.
     expansion_ppm : two floats
-        How much it grows, least and most, in millionths of its length a degree [1e-6/K].
+        How much it grows, least and most, in millionths of its length a degree [ppm/K].
     modulus_gpa : float or None
         Modulus of elasticity [GPa]; None where no source was found.
     lasting_mpa : mapping of Made

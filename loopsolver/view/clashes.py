@@ -7,7 +7,7 @@ from itertools import chain, product
 
 import numpy as np
 
-from loopsolver.clearance.gap import is_clear, keep_clear, tube_gap
+from loopsolver.clearance.gap import between_fittings, is_clear, keep_clear, tube_gap
 from loopsolver.clearance.obstacles import Obstacle
 from loopsolver.geometry.separation import separation
 from loopsolver.geometry.solids import Cylinder, bounds, boxes_meet
@@ -83,12 +83,11 @@ def _fittings_near_each_other(
 ) -> Iterator[NearTube]:
     """Yield where a fitting of the run shown is too near to one of another run.
 
-    Elbows keep the clearance; straight fittings just must not meet. Of the stems and arms
-    of two elbows the pair that is nearest is told.
+    Of the stems and arms of two elbows the pair that is nearest is told.
     """
     for own, other in product(*(tuple(chain(*one)) for one in ends)):
         is_elbow = max(len(own.bodies), len(other.bodies)) > 1
-        wanted = scene.rules.clearance if is_elbow else 0.0
+        wanted = between_fittings(scene.rules.clearance, is_elbow=is_elbow)
         found = [
             _fitting_near(run, one, two)
             for one, two in product(own.bodies, other.bodies)

@@ -11,7 +11,13 @@ from typing import Final
 
 import numpy as np
 
-from loopsolver.clearance.gap import is_clear, keep_clear, least_gap, tube_gap
+from loopsolver.clearance.gap import (
+    between_fittings,
+    is_clear,
+    keep_clear,
+    least_gap,
+    tube_gap,
+)
 from loopsolver.clearance.obstacles import Gap, Obstacle
 from loopsolver.clearance.shadows import kept_bounds
 from loopsolver.geometry.distance import segment_shares
@@ -339,7 +345,7 @@ def _fittings_clash(
 ) -> bool:
     """Return whether a fitting of either route is in the way of the other.
 
-    Tubes and elbows keep the clearance; straight fittings just must not meet.
+    A tube keeps the clearance; of two fittings `between_fittings` says.
     """
     for route, brought in ((one, two.brought), (two, one.brought)):
         for fitting in brought:
@@ -350,7 +356,11 @@ def _fittings_clash(
                 return True
     elbows = (*one.elbows, *two.elbows)
     return not all(
-        are_apart(a.solid, b.solid, clearance if a in elbows or b in elbows else 0.0)
+        are_apart(
+            a.solid,
+            b.solid,
+            between_fittings(clearance, is_elbow=a in elbows or b in elbows),
+        )
         for a, b in product(one.brought, two.brought)
     )
 

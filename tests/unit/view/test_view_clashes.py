@@ -70,26 +70,33 @@ def clashes_of(plan, run):
     ]
 
 
+def ring_of(plan, selection, clash):
+    """The lowest and the highest x, y, z of the ring round a clash."""
+    candidate = shown_candidate(plan, selection)
+    assert candidate is not None
+    (ring,) = clashes.clash_rings(candidate, [clash], radius=7.0)
+    return np.array(ring.mesh.bounds).reshape(3, 2).T
+
+
+def told_of(plan, selection, clash):
+    """What the panel says of a clash, on one line."""
+    sections = captions.sections(plan, selection, near=clash)
+    rows = [line.text for section in sections for line in section.lines]
+    return " ".join(row.strip() for row in rows)
+
+
 def test_a_tube_in_the_fitting_of_another_run_is_ringed_there(in_a_fitting):
     """Axis 5 mm beside that of a collar of radius 11: 6 mm in it, and 7 of tube."""
     selection, (clash,) = clashes_of(in_a_fitting, "pump to valve")
     assert (clash.run, clash.fitting.name) == ("pump to card", "fitting on card.in")
     assert clash.gap == pytest.approx(-13.0, abs=1e-3)
     assert clash.at == pytest.approx((130.0, 230.0, 190.0), abs=0.01)
-    candidate = shown_candidate(in_a_fitting, selection)
-    assert candidate is not None
-    (ring,) = clashes.clash_rings(candidate, [clash], radius=7.0)
-    low, high = np.array(ring.mesh.bounds).reshape(3, 2).T
+    low, high = ring_of(in_a_fitting, selection, clash)
     assert (low + high) / 2.0 == pytest.approx((130.0, 230.0, 190.0), abs=0.05)
     # Round a tube along y, and wider than the collar: 11 + 3 mm, of a wire of 4.
     assert (high - low)[1] < 5.0
     assert (high - low)[[0, 2]] == pytest.approx((32.0, 32.0), abs=0.4)
-    rows = [
-        line.text
-        for section in captions.sections(in_a_fitting, selection, near=clash)
-        for line in section.lines
-    ]
-    told = " ".join(row.strip() for row in rows)
+    told = told_of(in_a_fitting, selection, clash)
     assert "runs 13.0 mm into the fitting on card.in of pump to card" in told
     assert "too near" in told
 
@@ -100,18 +107,10 @@ def test_the_other_tube_in_its_own_fitting_is_ringed_round_the_other(in_a_fittin
     both = replace(in_a_fitting, runs=(*in_a_fitting.runs[:-1], run))
     selection, (clash,) = clashes_of(both, "pump to card")
     assert (clash.run, clash.fitting.name) == ("pump to valve", "fitting on card.in")
-    candidate = shown_candidate(both, selection)
-    assert candidate is not None
-    (ring,) = clashes.clash_rings(candidate, [clash], radius=7.0)
-    low, high = np.array(ring.mesh.bounds).reshape(3, 2).T
+    low, high = ring_of(both, selection, clash)
     assert (low + high) / 2.0 == pytest.approx((130.0, 230.0, 190.0), abs=0.05)
     assert (high - low)[1] < 5.0
-    rows = [
-        line.text
-        for section in captions.sections(both, selection, near=clash)
-        for line in section.lines
-    ]
-    told = " ".join(row.strip() for row in rows)
+    told = told_of(both, selection, clash)
     assert "the tube of pump to valve runs 13.0 mm into the fitting on card.in" in told
 
 
@@ -180,22 +179,14 @@ def test_elbows_that_meet_where_no_tube_does_are_ringed_there(run, other):
     height = {"below": 18.0, "above": 42.0}
     assert clash.at == pytest.approx((75.0, 50.0, height[run]), abs=0.01)
     assert clash.to == pytest.approx((75.0, 50.0, height[other]), abs=0.01)
-    candidate = shown_candidate(plan, selection)
-    assert candidate is not None
-    (ring,) = clashes.clash_rings(candidate, [clash], radius=7.0)
-    low, high = np.array(ring.mesh.bounds).reshape(3, 2).T
+    low, high = ring_of(plan, selection, clash)
     # Round the run's own arm, along x or y: 11 + 3 mm, of a wire of 4.
     assert (low + high) / 2.0 == pytest.approx(clash.at, abs=0.05)
     along = {"below": 0, "above": 1}[run]
     assert (high - low)[along] < 5.0
     assert np.delete(high - low, along) == pytest.approx((32.0, 32.0), abs=0.4)
     own, theirs = {"below": ("a", "c"), "above": ("c", "a")}[run]
-    rows = [
-        line.text
-        for section in captions.sections(plan, selection, near=clash)
-        for line in section.lines
-    ]
-    told = " ".join(row.strip() for row in rows)
+    told = told_of(plan, selection, clash)
     wanted = f"the elbow on {own}.out comes within 2.0 mm of the elbow on {theirs}.out"
     assert f"{wanted} of {other}; 3.0 mm is wanted" in told
     line = gap_line(plan, selection, clash)
